@@ -1,0 +1,1 @@
+"""From the record to findings: pure functions of what was measured."""

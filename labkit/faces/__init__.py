@@ -1,0 +1,1 @@
+"""Faces lay findings out: schematic, figures, report, terminal."""

@@ -1,0 +1,1 @@
+"""The physics of coupled windings: no files, no clocks, no plots."""
