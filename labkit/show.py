@@ -1,0 +1,116 @@
+"""How results show themselves: a result lists its parts once, and every face lays out the same parts.
+
+In a notebook a result is HTML, in a terminal plain text. All text is escaped here and nowhere else.
+"""
+
+import textwrap
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from html import escape
+from typing import Any, TypeAlias
+
+WIDTH = 100  # characters of a line of plain text
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A short line above what follows."""
+
+    text: str
+
+    def html(self) -> str:
+        return f"<h4>{escape(self.text)}</h4>"
+
+    def plain(self) -> str:
+        return self.text.upper()
+
+
+@dataclass(frozen=True)
+class Text:
+    """A paragraph in plain words; `tone` is one of plain, strong, caution, note."""
+
+    text: str
+    tone: str = "plain"
+
+    def html(self) -> str:
+        return f'<p class="lk-{self.tone}">{escape(self.text)}</p>'
+
+    def plain(self) -> str:
+        return textwrap.fill(self.text, WIDTH)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A small table of text cells; an empty cell is a visible gap (an en dash)."""
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    caption: str = ""
+
+    def html(self) -> str:
+        caption = f"<caption>{escape(self.caption)}</caption>" if self.caption else ""
+        head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in self.header)
+        body = "".join(
+            "<tr>" + "".join(f"<td>{escape(cell) or '–'}</td>" for cell in row) + "</tr>" for row in self.rows
+        )
+        return (
+            f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+        )
+
+    def plain(self) -> str:
+        lines = [self.header, *(tuple(cell or "–" for cell in row) for row in self.rows)]
+        widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+        text = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
+        text.insert(1, "  ".join("-" * width for width in widths))
+        return "\n".join([self.caption, *text] if self.caption else text)
+
+
+@dataclass(frozen=True)
+class Formula:
+    """One formula: `mathml` without the outer `math` element, `text` for terminals and screen readers."""
+
+    mathml: str
+    text: str
+
+    def html(self) -> str:
+        return (
+            '<math xmlns="http://www.w3.org/1998/Math/MathML" display="block" '
+            f'alttext="{escape(self.text)}">{self.mathml}</math>'
+        )
+
+    def plain(self) -> str:
+        return "    " + self.text
+
+
+@dataclass(frozen=True)
+class Picture:
+    """An inline SVG drawing with its alternative in words."""
+
+    svg: str
+    alt: str
+
+    def html(self) -> str:
+        return f'<figure class="lk-picture" role="img" aria-label="{escape(self.alt)}">{self.svg}</figure>'
+
+    def plain(self) -> str:
+        return textwrap.fill(f"[{self.alt}]", WIDTH)
+
+
+Part: TypeAlias = Heading | Text | Table | Formula | Picture
+
+
+class Shown(ABC):
+    """A result that knows its parts; notebook and terminal render them."""
+
+    @abstractmethod
+    def parts(self) -> tuple[Part, ...]:
+        """What there is to show, in reading order."""
+
+    def _repr_html_(self) -> str:
+        return '<div class="lk">' + "".join(part.html() for part in self.parts()) + "</div>"
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
+        printer.text(str(self))
+
+    def __str__(self) -> str:
+        return "\n\n".join(part.plain() for part in self.parts())

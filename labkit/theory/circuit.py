@@ -1,0 +1,58 @@
+"""What a meter makes of an impedance: series and parallel equivalents, quality factor, self-capacitance.
+
+Symbols: Z impedance (Ω) · f frequency (Hz) · Ls, Rs series equivalent · Lp, Rp parallel equivalent ·
+Q = ωLs/Rs quality factor · D = 1/Q dissipation factor. Source: equality of the two equivalents' impedances.
+Every function takes floats, arrays, uncertain numbers or sympy symbols unless it says otherwise.
+"""
+
+import math
+
+from labkit.theory.number import Number
+
+
+def quality_factor(Ls: Number, Rs: Number, frequency: Number) -> Number:
+    """Q = ωLs/Rs, without a unit."""
+    return 2 * math.pi * frequency * Ls / Rs
+
+
+def parallel_from_series(Ls: Number, Q: Number) -> Number:
+    """Lp = Ls (1 + 1/Q²), in H.
+
+    >>> round(parallel_from_series(10e-3, 10.0) * 1e3, 6)
+    10.1
+    """
+    return Ls * (1 + 1 / (Q * Q))
+
+
+def series_from_parallel(Lp: Number, Q: Number) -> Number:
+    """Ls = Lp / (1 + 1/Q²), in H."""
+    return Lp / (1 + 1 / (Q * Q))
+
+
+def parallel_resistance_from_series(Rs: Number, Q: Number) -> Number:
+    """Rp = Rs (1 + Q²), in Ω."""
+    return Rs * (1 + Q * Q)
+
+
+def series_resistance_from_parallel(Rp: Number, Q: Number) -> Number:
+    """Rs = Rp / (1 + Q²), in Ω."""
+    return Rp / (1 + Q * Q)
+
+
+def series_inductance(Z: Number, frequency: Number) -> Number:
+    """Ls = Im Z / ω, in H; negative above self-resonance. Complex floats or arrays."""
+    return Z.imag / (2 * math.pi * frequency)
+
+
+def parallel_inductance(Z: Number, frequency: Number) -> Number:
+    """Lp = -1 / (ω Im(1/Z)), in H. Complex floats or arrays."""
+    return -1 / (2 * math.pi * frequency * (1 / Z).imag)
+
+
+def apparent_inductance(L: Number, self_capacitance: Number, frequency: Number) -> Number:
+    """L/(1 - ω²LC), in H: what a meter reads of a lossless winding with self-capacitance C (F).
+
+    One per cent too much at a tenth of the self-resonant frequency; negative above it.
+    """
+    w = 2 * math.pi * frequency
+    return L / (1 - w * w * L * self_capacitance)

@@ -1,0 +1,68 @@
+"""The little help that formulas need to serve every kind of number.
+
+Floats, complex numbers, numpy arrays, uncertain numbers, fractions and sympy expressions share `+ - * /`;
+they do not share a square root, nor a way to ask how large they are.
+"""
+
+import math
+from typing import Any, TypeAlias
+
+import numpy as np
+
+Number: TypeAlias = Any  # float, complex, Fraction, array, ufloat or sympy expression; the formulas do not care
+
+
+def _family(x: Number) -> str:
+    return type(x).__module__.partition(".")[0]
+
+
+def sqrt(x: Number) -> Number:
+    """Square root of the same kind as `x`.
+
+    >>> sqrt(4.0)
+    2.0
+    """
+    match _family(x):
+        case "sympy":
+            import sympy
+
+            return sympy.sqrt(x)
+        case "uncertainties":
+            from uncertainties import umath
+
+            return umath.sqrt(x)
+        case "numpy":
+            return np.sqrt(x)
+    return math.sqrt(x)
+
+
+def nominal(x: Number) -> Number:
+    """The value without its uncertainty; anything that has none comes back as it is."""
+    return x.nominal_value if _family(x) == "uncertainties" else x
+
+
+def size(x: Number) -> float:
+    """How large `x` is, for choosing a pivot: the smallest magnitude in an array; 0 or 1 for a symbol."""
+    if _family(x) == "sympy":
+        return 0.0 if x == 0 else 1.0
+    return float(np.min(np.abs(np.asarray(nominal(x), dtype=complex))))
+
+
+def ratio(numerator: Number, denominator: Number) -> Number:
+    """Quotient in which 0/0 is 0 and anything else over 0 is infinite; never nan.
+
+    For a passive network a loop without energy stores none through any other current either, so the
+    term that it would subtract is zero: that is the 0/0 case (two windings with k = 1 and L1 = L2).
+    """
+    if isinstance(denominator, np.ndarray) or isinstance(numerator, np.ndarray):
+        numerator, denominator = np.broadcast_arrays(numerator, denominator)
+        zero = denominator == 0
+        quotient = numerator / np.where(zero, 1, denominator)
+        return np.where(zero, np.where(numerator == 0, 0, np.inf), quotient)
+    if _family(denominator) == "sympy" and denominator == 0:
+        import sympy
+
+        return sympy.Integer(0) if numerator == 0 else sympy.oo
+    if nominal(denominator) == 0:
+        return 0 * numerator if nominal(numerator) == 0 else math.inf
+    return numerator / denominator
