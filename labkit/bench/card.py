@@ -209,7 +209,7 @@ def parse_card(text: str, name: str = "") -> Card:
     try:
         card = Card.model_validate(content)
         for line in card.ranges:
-            assert line.full_scale > 0 and line.count > 0
+            _check_digit(line, name)
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(step) for step in first["loc"])
@@ -219,6 +219,13 @@ def parse_card(text: str, name: str = "") -> Card:
     except EntryError as error:
         raise CardError(words.FIELD.format(name=name, field="ranges", given=error.given, accepted=str(error))) from None
     return card
+
+
+def _check_digit(line: Range, name: str) -> None:
+    """`digit` says once more what the last digit of `up_to` is worth, so that a slip in either is noticed."""
+    shown = quantity.parse(line.up_to, line.quantity)
+    if not math.isclose(shown.last_digit, line.count, rel_tol=1e-9) or shown.value <= 0:
+        raise CardError(words.DIGIT.format(name=name, range=line.name, digit=line.digit, up_to=line.up_to))
 
 
 def _accepted(message: str) -> str:

@@ -16,3 +16,7 @@ NOTHING = "nothing of this quantity"
 NOT_SHIPPED = "There is no shipped meter card '{name}'; the shipped ones are {known}."
 UNIT = "it does not state a {quantity}"
 NO_GAIN_RULE = "gain was given as '{given}', but it is either 'shared' or 'independent'; choose one of them."
+DIGIT = (
+    "The meter card {name} says for range {range} that it reaches up to {up_to} and that one digit is {digit}, but "
+    "the last digit of {up_to} is worth something else; write up_to with all digits that the display has."
+)

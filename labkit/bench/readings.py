@@ -1,0 +1,112 @@
+"""What stands in a record after corrections and withdrawals: a pure view of its events, values parsed.
+
+The record keeps everything that was ever entered; a `Reading` is what counts now, and knows which lines it rests on.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from labkit import quantity
+from labkit.bench.events import Correction, Event, Prediction, Withdrawal
+from labkit.bench.events import Reading as ReadingEvent
+from labkit.quantity import Quantity
+from labkit.theory.wiring import Wiring
+
+SECOND_KINDS = {"Q": "quality_factor", "D": "dissipation_factor", "R": "resistance"}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading as it stands.
+
+    Attributes
+    ----------
+    id : str
+    lines : record lines that it rests on: the reading, then its corrections
+    wiring : what was clamped to what
+    shown : what the display showed; `second` its second display (Q, D or R) and `frequency`, None if not recorded
+    mode : "series", "parallel" or None if not recorded
+    meter, leads, repeat, by : as recorded, None if not
+    predicted_before : whether somebody committed a prediction for this wiring in an earlier line
+    """
+
+    id: str
+    lines: tuple[int, ...]
+    wiring: Wiring
+    shown: Quantity
+    second: Quantity | None = None
+    frequency: Quantity | None = None
+    mode: str | None = None
+    meter: str | None = None
+    leads: str | None = None
+    repeat: int | None = None
+    by: str | None = None
+    predicted_before: bool = False
+
+    @property
+    def dissipation_factor(self) -> float | None:
+        """D from the second display, None if it shows neither D nor Q."""
+        if self.second is None or self.second.kind == "resistance" or self.second.value == 0:
+            return None
+        return self.second.value if self.second.kind == "dissipation_factor" else 1 / self.second.value
+
+
+@dataclass(frozen=True)
+class OwnPrediction:
+    """What a person expected, committed before the reading if `line` is smaller than the reading's."""
+
+    id: str
+    line: int
+    wiring: Wiring
+    shown: Quantity
+    utc: str
+    by: str | None = None
+
+
+def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
+    """The readings that stand, in the order they were first entered."""
+    standing: dict[str, tuple[dict[str, Any], tuple[int, ...], bool]] = {}
+    predicted: set[Wiring] = set()
+    for event in events:
+        match event:
+            case Prediction():
+                predicted.add(Wiring.parse(event.wiring).canonical(windings))
+            case ReadingEvent():
+                before = Wiring.parse(event.wiring).canonical(windings) in predicted
+                standing[event.id] = (event.model_dump(exclude_unset=True), (event.seq,), before)
+            case Correction():
+                fields, lines, before = standing[event.corrects]
+                standing[event.corrects] = ({**fields, **event.changes.model_dump(exclude_unset=True)}, (*lines, event.seq), before)
+            case Withdrawal():
+                standing.pop(event.withdraws, None)
+    return tuple(replace(_reading(fields), lines=lines, predicted_before=before) for fields, lines, before in standing.values())
+
+
+def _reading(fields: dict[str, Any]) -> Reading:
+    frequency, second = fields.get("frequency"), fields.get("second")
+    return Reading(
+        id=fields["id"],
+        lines=(),
+        wiring=Wiring.parse(fields["wiring"]),
+        shown=quantity.parse(fields["shown"], fields.get("quantity") or "inductance"),
+        second=quantity.parse(second["shown"], SECOND_KINDS[second["quantity"]]) if second else None,
+        frequency=quantity.parse(frequency, "frequency") if frequency else None,
+        **{name: fields.get(name) for name in ("mode", "meter", "leads", "repeat", "by")},
+    )
+
+
+def own_predictions(events: Iterable[Event]) -> tuple[OwnPrediction, ...]:
+    """The predictions that people committed, in order."""
+    return tuple(
+        OwnPrediction(
+            id=event.id,
+            line=event.seq,
+            wiring=Wiring.parse(event.wiring),
+            shown=quantity.parse(event.shown),
+            utc=event.utc,
+            by=event.by,
+        )
+        for event in events
+        if isinstance(event, Prediction)
+    )

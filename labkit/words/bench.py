@@ -1,0 +1,39 @@
+"""Sentences of the bench: what an entry answers, and what is missing."""
+
+STORED = "{id}: {shown} for {what}, {spoken}. Last digit {step}. Line {line} of the record."
+STORED_PREDICTION = "{id}: {shown} predicted for {spoken}. Locked at {utc}, line {line} of the record."
+WAITING = "{id}: no entry yet for {spoken}; type what the display shows, with its unit."
+NEGATIVE = (
+    "The display shows a negative inductance: kept as shown. Above self-resonance, or with a reversed phase, a meter "
+    "does that; note the frequency and read again lower."
+)
+BEFORE_PREDICTION = "This reading was taken before a prediction for its wiring was committed; the report says so."
+CAUTIONS_FIRST = (
+    "Nothing was stored: the cautions have not been accepted on this bench; read labkit.cautions() and call "
+    "bench.accept_cautions(by=\"p1\") with your pseudonym, then enter the reading again."
+)
+NO_PART = (
+    "Nothing was stored: the record does not say yet what the part is; call bench.describe(windings=2, "
+    "family=\"same core\", dots=\"1a 2a\") first."
+)
+UNKNOWN_METER = (
+    "Nothing was stored: there is no meter '{meter}' on this bench ({known}); call bench.meter(\"{meter}\", card) first."
+)
+NO_METERS = "none was named"
+SECOND = (
+    "'{given}' is not a second display; write its letter and value, such as 'Q 3.1', 'D 0.32' or 'R 0.52 Ω', "
+    "or leave it out."
+)
+NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
+NO_READINGS = "none yet"
+MODE = "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
+CORRECTED = "{id}: corrected to {shown}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
+WITHDRAWN = "{id}: withdrawn in line {line}; line {old} keeps what was entered. Reason: {reason}"
+ACCEPTED = "Cautions accepted by {by}, line {line} of the record."
+DESCRIBED = "Part {part}: {windings} windings, {family}, dots {dots}. Line {line} of the record."
+DOTS_UNKNOWN = "not known"
+METER = "Meter {meter}, card {card}. Line {line} of the record."
+NO_CARD = "none, so no uncertainty is stated for its readings"
+NOTED = "Noted, line {line} of the record."
+NO_DEMO_EDIT = "The demo record is a read-only copy; make a bench of your own with the command: labkit new FOLDER --part NAME"
+WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
