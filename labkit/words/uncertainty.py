@@ -63,7 +63,7 @@ NO_SECOND_ORDER = (
 NO_FINITE_DRAW = (
     "None of the {draws} draws gave a finite number, so there is nothing to report; check the inputs."
 )
-NOT_A_NUMBER = "not a number"
+NOT_A_NUMBER = "the result is infinite or no number"
 
 # Remarks on a Monte Carlo result.
 INVALID_DRAWS = (
