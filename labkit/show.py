@@ -53,9 +53,7 @@ class Table:
         body = "".join(
             "<tr>" + "".join(f"<td>{escape(cell) or '–'}</td>" for cell in row) + "</tr>" for row in self.rows
         )
-        return (
-            f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
-        )
+        return f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
     def plain(self) -> str:
         lines = [self.header, *(tuple(cell or "–" for cell in row) for row in self.rows)]
@@ -94,6 +92,12 @@ class Picture:
 
     def plain(self) -> str:
         return textwrap.fill(f"[{self.alt}]", WIDTH)
+
+    def _repr_html_(self) -> str:
+        return f'<div class="lk">{self.html()}</div>'
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
+        printer.text(self.plain())
 
 
 Part: TypeAlias = Heading | Text | Table | Formula | Picture
