@@ -47,9 +47,11 @@ class Reading:
     @property
     def dissipation_factor(self) -> float | None:
         """D from the second display, None if it shows neither D nor Q."""
-        if self.second is None or self.second.kind == "resistance" or self.second.value == 0:
+        if self.second is None or self.second.kind == "resistance":
             return None
-        return self.second.value if self.second.kind == "dissipation_factor" else 1 / self.second.value
+        if self.second.kind == "dissipation_factor":
+            return self.second.value
+        return 1 / self.second.value if self.second.value else None
 
 
 @dataclass(frozen=True)

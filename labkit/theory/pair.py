@@ -12,6 +12,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from labkit.errors import PassivityError
 from labkit.theory.number import Number, nominal, ratio, sqrt
 from labkit.theory.wiring import Connection
@@ -81,6 +83,41 @@ CLOSED_FORMS: dict[Connection, Callable[[Number, Number, Number], Number]] = {
 }
 
 
+def stable_parallel_aiding(L1: Number, L2: Number, B: Number) -> Number:
+    """P+ = m - B/4 - d²/(4B), in H, from the series-opposing B instead of M.
+
+    Equal to (A/4)(1 - c²). Parallel over series is (1 - c²)/4 for either polarity: the quarter law.
+    """
+    d = L1 - L2
+    return (L1 + L2) / 2 - B / 4 - ratio(d * d, 4 * B)
+
+
+def stable_parallel_opposing(L1: Number, L2: Number, B: Number) -> Number:
+    """P- = (B/4)(1 - c²), in H, with c² = d²/(A B)."""
+    d = L1 - L2
+    return B / 4 - ratio(d * d, 4 * (2 * (L1 + L2) - B))
+
+
+STABLE_FORMS: dict[Connection, Callable[[Number, Number, Number], Number]] = {
+    Connection.SELF_1: lambda L1, L2, B: L1,  # noqa: ARG005 - one signature for all
+    Connection.SELF_2: lambda L1, L2, B: L2,  # noqa: ARG005
+    Connection.SERIES_AIDING: lambda L1, L2, B: 2 * (L1 + L2) - B,
+    Connection.SERIES_OPPOSING: lambda L1, L2, B: B,  # noqa: ARG005
+    Connection.PARALLEL_AIDING: stable_parallel_aiding,
+    Connection.PARALLEL_OPPOSING: stable_parallel_opposing,
+    Connection.SHORT_CIRCUIT_1: lambda L1, L2, B: stable_parallel_aiding(L1, L2, B) * B / L2,
+    Connection.SHORT_CIRCUIT_2: lambda L1, L2, B: stable_parallel_aiding(L1, L2, B) * B / L1,
+    Connection.LEADS: lambda L1, L2, B: 0 * L1,  # noqa: ARG005
+}
+"""What each connection reads, from (L1, L2, B): no small result is a difference of large numbers here."""
+
+
+def is_passive(L1: Number, L2: Number, B: Number) -> Number:
+    """Whether a passive pair can have these inductances, element by element for arrays."""
+    low, high = np.sqrt(L1), np.sqrt(L2)
+    return (L1 > 0) & (L2 > 0) & ((low - high) ** 2 <= B) & (B <= (low + high) ** 2)
+
+
 def passive_range(L1: Number, L2: Number) -> tuple[float, float]:
     """Smallest and largest series-opposing inductance B that a passive pair can have, in H.
 
@@ -126,7 +163,8 @@ class Pair:
         rounding = 8 * math.ulp(L1 + L2)
         if not low - rounding <= B <= high + rounding:
             k = (L1 + L2 - B) / (2 * math.sqrt(L1 * L2))
-            raise PassivityError(words.NOT_PASSIVE.format(L1=L1, L2=L2, B=B, k=k, low=low, high=high), (low, high))
+            facts = {"L1": L1, "L2": L2, "B": B, "k": k, "low": low, "high": high}
+            raise PassivityError(words.NOT_PASSIVE.format(**facts), (low, high))
 
     @classmethod
     def from_mutual(cls, L1: Number, L2: Number, M: Number) -> "Pair":
@@ -176,24 +214,23 @@ class Pair:
 
     @property
     def parallel_aiding(self) -> Number:
-        """P+ = (A/4)(1 - c²) in the form m - B/4 - d²/(4B), in H; the choke's common-mode inductance."""
-        d = self.L1 - self.L2
-        return (self.L1 + self.L2) / 2 - self.B / 4 - ratio(d * d, 4 * self.B)
+        """P+ = (A/4)(1 - c²) in H; the choke's common-mode inductance."""
+        return stable_parallel_aiding(self.L1, self.L2, self.B)
 
     @property
     def parallel_opposing(self) -> Number:
-        """P- = (B/4)(1 - c²), in H (the quarter law: parallel/series is the same for either polarity)."""
-        return self.B / 4 * (1 - self.mismatch_squared)
+        """P- = (B/4)(1 - c²), in H."""
+        return stable_parallel_opposing(self.L1, self.L2, self.B)
 
     @property
     def short_circuit_1(self) -> Number:
         """Winding 1 with winding 2 shorted: P+ B / L2, in H."""
-        return self.parallel_aiding * self.B / self.L2
+        return self.inductance(Connection.SHORT_CIRCUIT_1)
 
     @property
     def short_circuit_2(self) -> Number:
         """Winding 2 with winding 1 shorted: P+ B / L1, in H."""
-        return self.parallel_aiding * self.B / self.L1
+        return self.inductance(Connection.SHORT_CIRCUIT_2)
 
     @property
     def leakage_per_winding(self) -> Number:
@@ -224,19 +261,12 @@ class Pair:
         return cls(m + d / 2, m - d / 2, B)
 
     def matrix(self, dots_alike: bool = True) -> list[list[Number]]:
-        """Inductance matrix in H, currents from end a to end b; M is negative if the dots sit on unlike ends."""
+        """Inductance matrix in H, currents from end a to end b; M is negative for dots on unlike ends."""
         M = self.mutual_inductance if dots_alike else -self.mutual_inductance
         return [[self.L1, M], [M, self.L2]]
 
     def inductance(self, connection: Connection) -> Number:
         """What a connection of this pair reads, in H, by its stable form; `inf` for an open circuit."""
-        match connection:
-            case Connection.SELF_1:
-                return self.L1
-            case Connection.SELF_2:
-                return self.L2
-            case Connection.OPEN:
-                return math.inf
-            case Connection.LEADS:
-                return 0 * self.L1
-        return getattr(self, connection.value)
+        if connection is Connection.OPEN:
+            return math.inf
+        return STABLE_FORMS[connection](self.L1, self.L2, self.B)

@@ -1,0 +1,284 @@
+"""Reading against statement: discrepancy, its uncertainty with covariance, and a verdict that claims no more.
+
+E_n = (reading - statement) / U, U = 2u of the difference (ISO/IEC 17043:2010, B.3.1.3 e, with the covariance kept). A
+verdict "inconsistent" must hold with the gain error shared within a range and with one of its own in each reading;
+otherwise it says what it depends on. If two rival statements both pass, the verdict is "cannot tell".
+
+First order is trusted while the neglected bias of the mean stays below a tenth of u; beyond, the verdict
+asks whether the 95 % Monte Carlo interval of the difference holds zero.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from labkit import quantity
+from labkit.analysis.observations import Observation
+from labkit.analysis.situation import Situation
+from labkit.analysis.statements import Statement, statements
+from labkit.theory.number import Number
+from labkit.theory.wiring import Connection
+from labkit.uncertainty.component import Input
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.uncertainty.propagate import first_order, second_order
+from labkit.words import compare as words
+
+Kind = Literal["consistent", "inconsistent", "depends on gain", "cannot tell", "no uncertainty stated"]
+
+SEED = 20310506
+"""Seed of every Monte Carlo run in a comparison; it stands in the report."""
+
+TRUSTED_BIAS = 0.1
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A difference that should be zero, under one assumption about the gain.
+
+    Attributes
+    ----------
+    estimate : to first order, in H
+    bias : second-order bias of the mean, in H
+    monte_carlo : run only where first order is not to be trusted
+    """
+
+    estimate: Estimate
+    bias: float
+    monte_carlo: MonteCarlo | None = None
+
+    @property
+    def E_n(self) -> float:
+        """Discrepancy over expanded uncertainty; infinite for a discrepancy without any uncertainty."""
+        U = 2 * self._u
+        if U > 0:
+            return self.estimate.value / U
+        return math.copysign(math.inf, self.estimate.value) if self.estimate.value else 0.0
+
+    @property
+    def _u(self) -> float:
+        return self.monte_carlo.standard_uncertainty if self.monte_carlo else self.estimate.standard_uncertainty
+
+    @property
+    def passes(self) -> bool:
+        """Whether zero is within the expanded uncertainty."""
+        if self.monte_carlo:
+            return self.monte_carlo.shortest.low <= 0 <= self.monte_carlo.shortest.high
+        return abs(self.E_n) <= 1
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Interval of the difference, in H: y ± 2u, or the shortest 95 % interval of the draws."""
+        if self.monte_carlo:
+            return self.monte_carlo.shortest.low, self.monte_carlo.shortest.high
+        y, U = self.estimate.value, 2 * self.estimate.standard_uncertainty
+        return y - U, y + U
+
+
+def difference(function: Callable[..., Number], inputs: Iterable[Input]) -> Difference:
+    """A difference with its uncertainty, by Monte Carlo if its curvature asks for it."""
+    inputs = list(inputs)
+    estimate = first_order(function, inputs)
+    bias = second_order(function, inputs).bias
+    if abs(bias) <= TRUSTED_BIAS * estimate.standard_uncertainty:
+        return Difference(estimate, bias)
+    return Difference(estimate, bias, monte_carlo(function, inputs, seed=SEED))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What may be said, and which rival statements pass as well."""
+
+    kind: Kind
+    rivals: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """In words."""
+        if self.rivals:
+            return words.RIVALS.format(rivals=", ".join(words.STATEMENT[r] for r in self.rivals))
+        return words.VERDICT[self.kind]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One reading against one statement.
+
+    Attributes
+    ----------
+    observation, statement : the two sides
+    predicted : what the statement gives, with its uncertainty (gain shared)
+    shared, independent : the difference under either assumption about the gain
+    verdict : a structured value
+    """
+
+    observation: Observation
+    statement: Statement
+    predicted: Estimate
+    shared: Difference
+    independent: Difference
+    verdict: Verdict
+
+    @property
+    def stated(self) -> bool:
+        """Whether every reading behind it has an uncertainty."""
+        return self.verdict.kind != "no uncertainty stated"
+
+    @property
+    def discrepancy(self) -> float:
+        """Reading minus statement, in H."""
+        return self.shared.estimate.value
+
+    @property
+    def predicted_text(self) -> str:
+        """What the statement gives, rounded to its uncertainty."""
+        return quantity.display(
+            self.predicted.value, self.predicted.standard_uncertainty if self.stated else None
+        )
+
+    @property
+    def discrepancy_text(self) -> str:
+        """Reading minus statement, rounded to its uncertainty."""
+        u = self.shared.estimate.standard_uncertainty if self.stated else None
+        return quantity.display(self.discrepancy, u)
+
+    @property
+    def E_n_text(self) -> str:
+        """E_n with the gain shared and, if it looks different, independent; empty without uncertainty."""
+        return _E_n_text(self.shared, self.independent) if self.stated else ""
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of all readings behind it."""
+        sides = (self.observation, *self.statement.inputs)
+        return tuple(dict.fromkeys(id for side in sides for id in side.ids))
+
+    @property
+    def break_even(self) -> str:
+        """How wrong the meter would have to be, on this reading alone, for the statement to hold."""
+        reading, statement = self.observation.value, self.predicted.value
+        if reading and statement and (factor := max(abs(reading / statement), abs(statement / reading))) >= 3:
+            return words.BREAK_EVEN_FACTOR.format(factor=f"{factor:.2g}" if factor < 100 else f"{factor:.0f}")
+        return words.BREAK_EVEN.format(percent=f"{abs(self.discrepancy / reading) * 100:.2g} %")
+
+
+@dataclass(frozen=True)
+class Closure:
+    """A relation between readings that holds for every pair."""
+
+    name: str
+    observations: tuple[Observation, ...]
+    shared: Difference
+    independent: Difference
+    verdict: Verdict
+
+    @property
+    def title(self) -> str:
+        """In words."""
+        return words.CLOSURE[self.name]
+
+    @property
+    def text(self) -> str:
+        """The difference, rounded to its uncertainty."""
+        estimate = self.shared.estimate
+        stated = self.verdict.kind != "no uncertainty stated"
+        return quantity.display(estimate.value, estimate.standard_uncertainty if stated else None)
+
+    @property
+    def E_n_text(self) -> str:
+        """E_n under both assumptions; empty without uncertainty."""
+        return "" if self.verdict.kind == "no uncertainty stated" else _E_n_text(self.shared, self.independent)
+
+
+C = Connection
+CLOSURES: dict[str, tuple[tuple[Connection, ...], Callable[..., Number]]] = {
+    "series_sum": (
+        (C.SELF_1, C.SELF_2, C.SERIES_AIDING, C.SERIES_OPPOSING),
+        lambda L1, L2, A, B: A + B - 2 * (L1 + L2),
+    ),
+    "quarter_law": (
+        (C.SERIES_AIDING, C.SERIES_OPPOSING, C.PARALLEL_AIDING, C.PARALLEL_OPPOSING),
+        lambda A, B, P, Q: P * B / A - Q,
+    ),
+    "short_circuits": (
+        (C.SELF_1, C.SELF_2, C.SHORT_CIRCUIT_1, C.SHORT_CIRCUIT_2),
+        lambda L1, L2, S1, S2: S1 * L2 / L1 - S2,
+    ),
+    "product": (
+        (C.SELF_2, C.SERIES_OPPOSING, C.PARALLEL_AIDING, C.SHORT_CIRCUIT_1),
+        lambda L2, B, P, S1: P * B / L2 - S1,
+    ),
+}
+
+
+def compare_all(shared: Situation, independent: Situation) -> tuple[Comparison, ...]:
+    """Every reading of both windings together against everything that can be stated about it."""
+    twins = {o.id: o for o in independent.observations}
+    found: list[Comparison] = []
+    for observation in shared.observations:
+        row = [_compared(observation, statement, twins) for statement in statements(observation, shared)]
+        found += _with_rivals(row)
+    return tuple(found)
+
+
+def _compared(o: Observation, statement: Statement, twins: Mapping[str, Observation]) -> Comparison:
+    def off(reading: Number, *x: Number) -> Number:
+        return reading - statement.value(*x)
+
+    sides = (o, *statement.inputs)
+    shared, independent = (
+        difference(off, [side.input for side in each]) for each in (sides, [twins[side.id] for side in sides])
+    )
+    predicted = first_order(statement.value, [i.input for i in statement.inputs])
+    kind = _kind((shared, independent), stated=all(side.no_uncertainty is None for side in sides))
+    return Comparison(o, statement, predicted, shared, independent, Verdict(kind))
+
+
+def _kind(differences: tuple[Difference, ...], stated: bool) -> Kind:
+    if not stated:
+        return "no uncertainty stated"
+    passing = {d.passes for d in differences}
+    if len(passing) > 1:
+        return "depends on gain"
+    return "consistent" if passing.pop() else "inconsistent"
+
+
+def _with_rivals(row: list[Comparison]) -> list[Comparison]:
+    """The same comparisons, where those that pass name the rivals that pass as well."""
+    passing = [c.statement.rule for c in row if c.verdict.kind == "consistent"]
+    if len(passing) < 2:
+        return row
+    return [
+        replace(
+            c, verdict=Verdict("cannot tell", tuple(rule for rule in passing if rule != c.statement.rule))
+        )
+        if c.statement.rule in passing
+        else c
+        for c in row
+    ]
+
+
+def closures(shared: Situation, independent: Situation) -> tuple[Closure, ...]:
+    """The closures that the readings allow."""
+    found = []
+    pool, twins = shared.pool(), {o.id: o for o in independent.observations}
+    for name, (needs, function) in CLOSURES.items():
+        if all(need in pool for need in needs):
+            used = tuple(pool[need] for need in needs)
+            pair = tuple(
+                difference(function, [o.input for o in side]) for side in (used, [twins[o.id] for o in used])
+            )
+            kind = _kind(pair, stated=all(o.no_uncertainty is None for o in used))
+            found.append(Closure(name, used, *pair, Verdict(kind)))
+    return tuple(found)
+
+
+def _E_n_text(shared: Difference, independent: Difference) -> str:
+    texts = dict.fromkeys(_rounded(d.E_n) for d in (shared, independent))
+    return " / ".join(texts)
+
+
+def _rounded(E_n: float) -> str:
+    digits = 2 if abs(E_n) < 10 else 0
+    return f"{E_n:.{digits}f}".replace("-", "−").replace("inf", "∞")

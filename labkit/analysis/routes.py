@@ -1,0 +1,185 @@
+"""Every way from the readings to M and k, each with its uncertainty, and which of them to believe.
+
+A route takes the readings of a few connections to the pair (L1, L2, B). The series-opposing reading is B itself; all
+others reach it through a difference, which is why they differ so much in what they resolve. With
+P = P+ or P-: L1 L2 - M² = P (L1 + L2 -+ 2M), so (L1 - P)(L2 - P) = (M -+ P)².
+
+Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inverses are proven in tests.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from labkit import quantity
+from labkit.analysis.observations import Observation
+from labkit.errors import EntryError
+from labkit.theory.number import Number, sqrt
+from labkit.theory.pair import STABLE_FORMS, coupling_coefficient
+from labkit.theory.wiring import Connection
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.propagate import first_order
+from labkit.words import routes as words
+
+SINGLES = (Connection.SELF_1, Connection.SELF_2)
+Triple = tuple[Number, Number, Number]
+
+
+@dataclass(frozen=True)
+class Route:
+    """A way from readings to a pair: the connections it needs, and (L1, L2, B) from them, all in H."""
+
+    name: str
+    needs: tuple[Connection, ...]
+    pair: Callable[..., Triple]
+
+    @property
+    def title(self) -> str:
+        """In words."""
+        return words.NAME[self.name]
+
+
+def _from_mutual(L1: Number, L2: Number, M: Number) -> Triple:
+    return L1, L2, L1 + L2 - 2 * M
+
+
+ROUTES: tuple[Route, ...] = (
+    Route("series_opposing", (*SINGLES, Connection.SERIES_OPPOSING), lambda L1, L2, B: (L1, L2, B)),
+    Route(
+        "short_circuit_1",
+        (*SINGLES, Connection.SHORT_CIRCUIT_1),
+        lambda L1, L2, S: _from_mutual(L1, L2, sqrt(L2 * (L1 - S))),
+    ),
+    Route(
+        "short_circuit_2",
+        (*SINGLES, Connection.SHORT_CIRCUIT_2),
+        lambda L1, L2, S: _from_mutual(L1, L2, sqrt(L1 * (L2 - S))),
+    ),
+    Route(
+        "parallel_opposing",
+        (*SINGLES, Connection.PARALLEL_OPPOSING),
+        lambda L1, L2, P: _from_mutual(L1, L2, sqrt((L1 - P) * (L2 - P)) - P),
+    ),
+    Route(
+        "both_series",
+        (*SINGLES, Connection.SERIES_AIDING, Connection.SERIES_OPPOSING),
+        lambda L1, L2, A, B: _from_mutual(L1, L2, (A - B) / 4),
+    ),
+    Route(
+        "series_aiding",
+        (*SINGLES, Connection.SERIES_AIDING),
+        lambda L1, L2, A: _from_mutual(L1, L2, (A - L1 - L2) / 2),
+    ),
+    Route(
+        "parallel_aiding_high",
+        (*SINGLES, Connection.PARALLEL_AIDING),
+        lambda L1, L2, P: _from_mutual(L1, L2, P + sqrt((L1 - P) * (L2 - P))),
+    ),
+    Route(
+        "parallel_aiding_low",
+        (*SINGLES, Connection.PARALLEL_AIDING),
+        lambda L1, L2, P: _from_mutual(L1, L2, P - sqrt((L1 - P) * (L2 - P))),
+    ),
+)
+
+AMBIGUOUS = ("parallel_aiding_high", "parallel_aiding_low")
+
+
+@dataclass(frozen=True)
+class Coupling:
+    """M, k and the leakages by one route.
+
+    Attributes
+    ----------
+    route, observations : the way taken and what it started from
+    mutual_inductance : in H, negative if the polarity is not as assumed
+    coefficient : k as computed, never clipped
+    gap : 1 - |k|, which is what a tight coupling is judged by
+    leakage_per_winding, leakage_differential_mode, leakage_short_circuit : sqrt(L1 L2)(1 - k), B and L1(1 - k²), in H
+    stated : whether every reading behind it has an uncertainty
+    """
+
+    route: Route
+    observations: tuple[Observation, ...]
+    mutual_inductance: Estimate
+    coefficient: Estimate
+    gap: Estimate
+    leakage_per_winding: Estimate
+    leakage_differential_mode: Estimate
+    leakage_short_circuit: Estimate
+    stated: bool
+
+    @property
+    def resolved(self) -> bool | None:
+        """Whether 1 - |k| is larger than its expanded uncertainty; None if no uncertainty is stated."""
+        return self.gap.value > 2 * self.gap.standard_uncertainty if self.stated else None
+
+    @property
+    def status(self) -> str:
+        """The same in words, with the figures."""
+        if self.gap.value < 0:
+            return words.UNPHYSICAL.format(k=f"{self.coefficient.value:.6g}")
+        if self.resolved is None:
+            return words.UNSTATED
+        if self.resolved:
+            return words.TWO_ROOTS if self.route.name in AMBIGUOUS else words.RESOLVED
+        U = 2 * self.gap.standard_uncertainty
+        return words.NOT_RESOLVED.format(gap=f"{self.gap.value:.2g}", U=f"{U:.2g}")
+
+    def text(self, estimate: Estimate, unit: str = "H") -> str:
+        """One of the estimates, rounded to its uncertainty if that is stated."""
+        return quantity.display(estimate.value, estimate.standard_uncertainty if self.stated else None, unit)
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of the readings that it rests on."""
+        return tuple(id for observation in self.observations for id in observation.ids)
+
+
+def _all_of(L1: Number, L2: Number, B: Number) -> tuple[Number, ...]:
+    M = (L1 + L2 - B) / 2
+    k = coupling_coefficient(L1, L2, M)
+    gap = 1 - k if _positive(M) else 1 + k
+    return M, k, gap, sqrt(L1 * L2) - M, B, STABLE_FORMS[Connection.SHORT_CIRCUIT_1](L1, L2, B)
+
+
+def _positive(M: Number) -> bool:
+    return bool(getattr(M, "nominal_value", M) >= 0)
+
+
+def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Coupling | str:
+    """M, k and leakages by one route, or the sentence that says why these readings have no solution.
+
+    Raises KeyError if the pool lacks a reading that the route needs.
+    """
+    used = tuple(pool[connection] for connection in route.needs)
+    try:
+        estimates = first_order(lambda *x: _all_of(*route.pair(*x)), [o.input for o in used])
+    except EntryError:
+        detail = ", ".join(f"{o.id} {o.text}" for o in used)
+        return words.NO_SOLUTION.format(detail=detail)
+    return Coupling(route, used, *estimates, stated=all(o.no_uncertainty is None for o in used))
+
+
+def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | str]:
+    """Every route that the readings allow, in the order of `ROUTES`."""
+    return {
+        route: coupling_by(route, pool) for route in ROUTES if all(need in pool for need in route.needs)
+    }
+
+
+def preferred(found: Mapping[Route, Coupling | str], without: Connection | None = None) -> Coupling | None:
+    """The route to believe: the one whose 1 - |k| has the smallest uncertainty.
+
+    Routes without a stated uncertainty count only if no other is left; then the order of `ROUTES` decides. A
+    root of the parallel-aiding reading is ambiguous and never preferred. `without` leaves out routes that
+    use that connection's reading, for a prediction that does not rest on it.
+    """
+    usable = [
+        c
+        for route, c in found.items()
+        if isinstance(c, Coupling) and without not in route.needs and route.name not in AMBIGUOUS
+    ]
+    stated = [c for c in usable if c.stated]
+    if stated:
+        return min(stated, key=lambda c: c.gap.standard_uncertainty)
+    return usable[0] if usable else None

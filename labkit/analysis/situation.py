@@ -1,0 +1,75 @@
+"""The readings sorted for comparison: which belong together, and what the dots are taken to be."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from labkit.analysis.observations import Observation, observe
+from labkit.analysis.routes import Coupling, Route, couplings, preferred
+from labkit.bench.bench import Bench
+from labkit.bench.card import Gain
+from labkit.theory.wiring import Connection, Terminal
+
+Pool = Mapping[Connection, Observation]
+_ALIKE = (Terminal(1, "a"), Terminal(2, "a"))
+_UNLIKE = (Terminal(1, "a"), Terminal(2, "b"))
+
+
+@dataclass(frozen=True)
+class Situation:
+    """All observations of a bench under one assumption about the gain.
+
+    Attributes
+    ----------
+    observations : every one, in order
+    dots : as marked on the part, or as the readings decide; None if neither says
+    dots_decided : whether the readings decided
+    """
+
+    observations: tuple[Observation, ...]
+    dots: tuple[Terminal, ...] | None
+    dots_decided: bool = False
+
+    @property
+    def main_frequency(self) -> Decimal | None:
+        """The frequency (Hz) at which most connections were read; None if none was recorded."""
+        counts = Counter(o.frequency.exact for o in self.observations if o.frequency and o.connection)
+        return counts.most_common(1)[0][0] if counts else None
+
+    def pool(self, observation: Observation | None = None) -> dict[Connection, Observation]:
+        """What can be used together with an observation: the first of each connection at its frequency.
+
+        A reading without a recorded frequency is taken to belong to the main frequency, which its remarks say.
+        """
+        at = observation.frequency.exact if observation and observation.frequency else self.main_frequency
+        pool: dict[Connection, Observation] = {}
+        for o in self.observations:
+            here = o.frequency is None and at == self.main_frequency
+            if o.connection and (here or (o.frequency and o.frequency.exact == at)):
+                pool.setdefault(o.connection, o)
+        return pool
+
+    def couplings(self, observation: Observation | None = None) -> dict[Route, Coupling | str]:
+        """Every route at an observation's frequency, or at the main one."""
+        return couplings(self.pool(observation))
+
+
+def situation(bench: Bench) -> Situation:
+    """Observations of a bench with shared gain; where the dots are not known, the readings are asked."""
+    if bench.windings != 2 or bench.dots:
+        return Situation(observe(bench), bench.dots)
+    alike = Situation(observe(bench, dots=_ALIKE), _ALIKE, dots_decided=True)
+    believed = preferred(alike.couplings())
+    if believed and believed.stated:
+        M = believed.mutual_inductance
+        if M.value > 2 * M.standard_uncertainty:
+            return alike
+        if M.value < -2 * M.standard_uncertainty:
+            return Situation(observe(bench, dots=_UNLIKE), _UNLIKE, dots_decided=True)
+    return Situation(observe(bench), None)
+
+
+def with_gain(bench: Bench, gain: Gain, like: Situation) -> Situation:
+    """The same situation under another assumption about the gain."""
+    return Situation(observe(bench, gain, like.dots), like.dots, like.dots_decided)

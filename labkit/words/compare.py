@@ -1,0 +1,39 @@
+"""Sentences of statements, verdicts and closures."""
+
+STATEMENT = {
+    "coupled": "coupled rule",
+    "uncoupled": "uncoupled rule",
+    "only winding 1": "winding 1 alone in circuit",
+    "only winding 2": "winding 2 alone in circuit",
+}
+VERDICT = {
+    "consistent": "consistent",
+    "inconsistent": "inconsistent",
+    "depends on gain": "depends on whether the gain error is shared",
+    "cannot tell": "cannot tell",
+    "no uncertainty stated": "no uncertainty stated",
+}
+RIVALS = "cannot tell from: {rivals}"
+CLOSURE = {
+    "series_sum": "series-aiding + series-opposing = 2 (winding 1 + winding 2)",
+    "quarter_law": "parallel-aiding / series-aiding = parallel-opposing / series-opposing",
+    "short_circuits": "short-circuit 1 / winding 1 = short-circuit 2 / winding 2",
+    "product": "parallel-aiding × series-opposing = short-circuit 1 × winding 2",
+}
+BREAK_EVEN = "the meter would have to be wrong by {percent} of this reading"
+BREAK_EVEN_FACTOR = "the meter would have to be wrong by a factor of {factor}"
+NOTHING = "There is nothing to compare yet: {missing}."
+NEED_SINGLES = "read each winding alone first ({missing})"
+NEED_TOGETHER = "read both windings together in at least one wiring"
+TITLE = "Every reading against every statement"
+HEADER = ("reading", "statement", "it says", "reading − statement", "E_n", "verdict")
+CLOSURES_TITLE = "Closures: what must hold between the readings, whatever the pair"
+CLOSURES_HEADER = ("relation", "difference", "E_n", "verdict")
+ROUTES_TITLE = "M, k and leakage by every route"
+ROUTES_HEADER = ("route", "M", "k", "1 − k", "L(1 − k)", "B (differential mode)", "L1(1 − k²)", "status")
+NOTE = (
+    "E_n is the discrepancy divided by its expanded uncertainty (coverage factor 2), covariance included; |E_n| ≤ 1 is "
+    "consistent. Two values stand for a gain error shared within a range, and for one of its own in each reading."
+)
+USED = "used as an input"
+MONTE_CARLO = "first order not to be trusted here, verdict by Monte Carlo"

@@ -1,0 +1,11 @@
+"""Sentences about what the readings amount to."""
+
+NO_METER = "no meter is recorded for this reading, so no uncertainty is stated"
+NO_CARD = "the meter {meter} has no card, so no uncertainty is stated"
+CONVERTED = "read in parallel mode and converted to the series equivalent with its own D = {D:.4g}"
+PARALLEL_UNCONVERTED = (
+    "read in parallel mode; the series equivalent is smaller by a factor 1 + 1/Q², but no Q or D was recorded, so the "
+    "reading is used as it stands"
+)
+COARSER = "shown to {shown}, though the meter's digit on this range is {digit}: digits seem to have been left out"
+NOT_USED = "{id} is not an inductance and takes no part in the comparison."

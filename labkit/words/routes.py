@@ -1,0 +1,23 @@
+"""Sentences about the routes from readings to M and k."""
+
+NAME = {
+    "series_opposing": "singles and series-opposing",
+    "series_aiding": "singles and series-aiding",
+    "both_series": "both series readings",
+    "short_circuit_1": "singles and winding 1 with 2 shorted",
+    "short_circuit_2": "singles and winding 2 with 1 shorted",
+    "parallel_opposing": "singles and parallel-opposing",
+    "parallel_aiding_high": "singles and parallel-aiding, larger root",
+    "parallel_aiding_low": "singles and parallel-aiding, smaller root",
+}
+RESOLVED = "resolved"
+NOT_RESOLVED = (
+    "not resolved by this route: 1 − k = {gap} with an expanded uncertainty of {U}"
+)
+UNPHYSICAL = "not resolved by this route: k = {k} as computed, above what any passive pair can have, shown unclipped"
+NO_SOLUTION = "no real solution with these readings as they stand ({detail}): this route resolves nothing here"
+UNSTATED = "no uncertainty stated, so it cannot be said whether this k is resolved"
+TWO_ROOTS = "the parallel-aiding reading has two solutions for M; this is one of them"
+PREFER = "Preferred route: {route}, because it gives 1 − k with the smallest uncertainty ({u})."
+PREFER_UNSTATED = "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
+NEEDED = "M and k need both windings alone and one more reading of both together; still missing: {missing}."
