@@ -112,3 +112,11 @@ NOTHING_TO_COMPARE = (
     "Cannot tell whether first order can be trusted: the draws have no finite standard deviation;"
     " quote the Monte Carlo interval."
 )
+INTERVAL_UNRESOLVED = (
+    "First order can be trusted here for the value and its standard uncertainty; {draws} draws do not settle"
+    " {digits} digits of its {percent} % interval, so quote the Monte Carlo interval"
+    " or take at least {needed}."
+)
+BAD_DIGITS = (
+    "A comparison to {given} digits was asked for; give 1, 2 or 3 significant digits of the uncertainty."
+)
