@@ -64,14 +64,15 @@ class Difference:
     def passes(self) -> bool:
         """Whether zero is within the expanded uncertainty."""
         if self.monte_carlo:
-            return self.monte_carlo.shortest.low <= 0 <= self.monte_carlo.shortest.high
+            low, high = self.monte_carlo.shortest
+            return low <= 0 <= high
         return abs(self.E_n) <= 1
 
     @property
     def interval(self) -> tuple[float, float]:
         """Interval of the difference, in H: y ± 2u, or the shortest 95 % interval of the draws."""
         if self.monte_carlo:
-            return self.monte_carlo.shortest.low, self.monte_carlo.shortest.high
+            return self.monte_carlo.shortest
         y, U = self.estimate.value, 2 * self.estimate.standard_uncertainty
         return y - U, y + U
 

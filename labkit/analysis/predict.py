@@ -1,0 +1,135 @@
+"""What each connection should read: the person's own prediction, the uncoupled rule, the coupled rule.
+
+Both rules start from readings, so each prediction has an uncertainty: first order, and Monte Carlo of the same formula
+from the same inputs, one set of draws for all connections.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from labkit.analysis.compare import SEED
+from labkit.analysis.observations import Observation
+from labkit.analysis.routes import SINGLES, Coupling
+from labkit.analysis.situation import Situation
+from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
+from labkit.bench.readings import OwnPrediction
+from labkit.theory.network import identify
+from labkit.theory.number import Number
+from labkit.theory.pair import STABLE_FORMS, is_passive
+from labkit.theory.wiring import Connection, Terminal, Wiring, standard_wiring
+from labkit.uncertainty.agreement import Agreement, agreement
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.uncertainty.propagate import first_order
+
+
+@dataclass(frozen=True)
+class Ruled:
+    """What a rule predicts for one connection, in H.
+
+    Attributes
+    ----------
+    statement : the rule with the readings that it rests on
+    estimate : first order
+    stated : whether every reading behind it has an uncertainty
+    monte_carlo, agreement : of the same formula, None if not stated or not drawn
+    """
+
+    statement: Statement
+    estimate: Estimate
+    stated: bool
+    monte_carlo: MonteCarlo | None = None
+    agreement: Agreement | None = None
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of the readings that it rests on."""
+        return tuple(id for o in self.statement.inputs for id in o.ids)
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Everything predicted for one connection.
+
+    Attributes
+    ----------
+    connection : one of the eight that read something
+    wiring : as read or predicted at the bench, else the usual way to build it
+    own : what people committed for it
+    uncoupled, coupled : by rule, None if the readings for it are missing
+    is_input : whether the coupled rule rests on this connection's own reading
+    """
+
+    connection: Connection
+    wiring: Wiring
+    own: tuple[OwnPrediction, ...]
+    uncoupled: Ruled | None
+    coupled: Ruled | None
+    is_input: bool
+
+
+def predictions(
+    situation: Situation, believed: Coupling | None, own: Sequence[OwnPrediction], draws: int = 1_000_000
+) -> tuple[Prediction, ...]:
+    """Predictions for the two singles and the six connections of both windings; () if the dots are not known."""
+    if situation.dots is None:
+        return ()
+    pool = situation.pool()
+    drawn = _draws(believed, draws) if believed and believed.stated else {}
+    return tuple(
+        Prediction(
+            connection,
+            _wiring(connection, pool, situation.dots),
+            tuple(p for p in own if identify(p.wiring, situation.dots) is connection),
+            _uncoupled(connection, pool),
+            _coupled(connection, believed, drawn),
+            is_input=believed is not None and connection in believed.route.needs,
+        )
+        for connection in (*SINGLES, *TOGETHER)
+    )
+
+
+def _wiring(connection: Connection, pool: Mapping[Connection, Observation], dots: tuple[Terminal, ...]) -> Wiring:
+    if connection in pool:
+        return pool[connection].wiring
+    wiring = standard_wiring(connection, dots)
+    assert wiring is not None  # only an open circuit has none
+    return wiring
+
+
+def _uncoupled(connection: Connection, pool: Mapping[Connection, Observation]) -> Ruled | None:
+    if connection in SINGLES or not all(single in pool for single in SINGLES):
+        return None
+    return _ruled(uncoupled(connection, (pool[SINGLES[0]], pool[SINGLES[1]])))
+
+
+def _coupled(
+    connection: Connection, believed: Coupling | None, drawn: Mapping[Connection, MonteCarlo]
+) -> Ruled | None:
+    if believed is None:
+        return None
+    return _ruled(coupled(connection, believed), drawn.get(connection))
+
+
+def _ruled(statement: Statement, drawn: MonteCarlo | None = None) -> Ruled:
+    estimate = first_order(statement.value, [o.input for o in statement.inputs])
+    stated = all(o.no_uncertainty is None for o in statement.inputs)
+    return Ruled(statement, estimate, stated, drawn, agreement(estimate, drawn) if drawn else None)
+
+
+def _draws(believed: Coupling, draws: int) -> dict[Connection, MonteCarlo]:
+    """Monte Carlo for every connection that is not itself one of the route's readings, from one set of draws."""
+    wanted = [c for c in TOGETHER if c not in believed.route.needs]
+
+    def all_wanted(*x: Number) -> tuple[Number, ...]:
+        pair = believed.route.pair(*x)
+        return tuple(STABLE_FORMS[c](*pair) for c in wanted)
+
+    results = monte_carlo(
+        all_wanted,
+        [o.input for o in believed.observations],
+        seed=SEED,
+        draws=draws,
+        valid=lambda *x: is_passive(*believed.route.pair(*x)),
+    )
+    return dict(zip(wanted, results, strict=True))

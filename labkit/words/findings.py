@@ -1,0 +1,83 @@
+"""Sentences of findings. Every number in them comes from the readings of the record."""
+
+REFUTED = (
+    "{what}: the reading is {reading}; two inductors that share no flux would give {uncoupled}. The "
+    "discrepancy {discrepancy} is {times} times its expanded uncertainty, so the uncoupled rule is refuted here."
+)
+NOT_REFUTED = (
+    "{what}: the reading {reading} agrees with what two inductors that share no flux would give, {uncoupled} "
+    "(E_n = {E_n})."
+)
+UNSTATED = (
+    "{what}: the reading is {reading}, the uncoupled rule says {uncoupled}. No uncertainty is stated ({reason}), so there "
+    "is no verdict; for the uncoupled rule to hold, {break_even}."
+)
+COUPLED_HOLDS = (
+    "{what}: the coupled rule, from {route}, says {coupled}; the reading {reading} is consistent with it (E_n = {E_n})."
+)
+COUPLED_FAILS = (
+    "{what}: the coupled rule, from {route}, says {coupled}, but the reading is {reading} (E_n = {E_n}). They do not fit "
+    "together with or without a shared gain error: check this wiring, its unit and the frequency before anything else."
+)
+COUPLED_DEPENDS = (
+    "{what}: the reading {reading} fits the coupled rule, {coupled}, or not, depending on whether the meter's gain error is "
+    "the same for all readings on a range (E_n = {E_n}); this record cannot decide that."
+)
+COUPLING = (
+    "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}."
+)
+COUPLING_UNSTATED = "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; no uncertainty is stated."
+UNRESOLVED_ROUTE = "By {route} k comes out as {k}: {status}."
+POLARITY_HOLDS = "M is positive with the dots at {dots}: current into both dotted ends adds its flux."
+POLARITY_FAILS = (
+    "With the dots taken at {dots}, M comes out negative ({M}). Either one dot is marked at the wrong end, or one "
+    "winding was reversed in the wiring: compare the clips with the schematic."
+)
+POLARITY_DECIDED = "The dots were not marked; the readings put them at {dots}, where M is positive ({M})."
+POLARITY_OPEN = "The dots are not known, and the readings so far do not tell which ends belong together."
+CLAMP_OPEN_POSSIBLE = (
+    "The parallel-aiding reading {reading} does not prove that both clamps hold: {rivals} would read the same within the "
+    "uncertainty. It should differ from winding 1 alone by {from_1} and from winding 2 alone by {from_2}."
+)
+CLAMP_CURE = (
+    "Reverse one winding and read again: about {both} if both clamps hold, about {one} if one is open."
+)
+CLAMP_PROVEN_BY = (
+    "With one winding reversed the same clamps read {reversed}, which one winding alone cannot give: there both clamps held."
+)
+CLAMP_SEEN = (
+    "The parallel-aiding reading {reading} also tells itself apart from either winding alone (E_n = {E_1} and {E_2}), so "
+    "both clamps held."
+)
+MODES = (
+    "What the part is for: a common-mode current meets {common}, a differential-mode current {differential}, which is "
+    "{ratio} times less.{at_frequency}"
+)
+MODES_AT = " At {frequency} that is {Z_common} against {Z_differential}, winding resistance left out."
+LEAKAGE = (
+    "Leakage has three meanings: per winding L(1 − k) = {per_winding}; the differential-mode loop B = {loop}; winding 1 "
+    "with winding 2 shorted, L1(1 − k²) = {shorted}. Always say which."
+)
+FIRST_ORDER_FAILS = (
+    "{what}: first order is not to be trusted for this prediction. It says {first_order}; Monte Carlo gives "
+    "{monte_carlo}, with a 95 % interval from {low} to {high}."
+)
+INVALID_DRAWS = (
+    "{count} of {draws} draws have |k| > 1, which no passive pair can have: the route {route} does not keep inside physics "
+    "with these uncertainties."
+)
+CLOSURE_FAILS = (
+    "The closure {title} fails (E_n = {E_n}): one of the readings {ids} does not belong to the same part under the same "
+    "conditions, or one is a slip."
+)
+CLOSURE_DEPENDS = "The closure {title} holds or fails depending on whether the gain error is shared (E_n = {E_n})."
+BEFORE_PREDICTION = "Read before a prediction for its wiring was committed: {ids}."
+OWN = "Own prediction for {what}: {own}; the reading is {reading}, a discrepancy of {discrepancy}."
+CORRECTED = "{id} was corrected after entry; the first entry stays in line {line} of the record."
+MISSING = "Still missing for the comparison: {missing}."
+MORE_WINDINGS = (
+    "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
+)
+REMARK = "{id}: {remark}."
+MISSING_SINGLE = "{what} ({wiring})"
+MISSING_TOGETHER = "both windings together in at least one wiring, best one in line with one winding reversed"
