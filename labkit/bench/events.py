@@ -1,0 +1,344 @@
+"""The events of a record: what one line may hold, and how a line, its content and its hash belong together.
+
+A field that is absent was not asked; a field that is null was asked and is not known. What a display
+showed is kept as text and not interpreted here. `python -m labkit.bench.events` prints the JSON schema.
+"""
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Annotated, Any, Literal, NoReturn, TypeAlias, get_args
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    TypeAdapter,
+    ValidationError,
+)
+
+from labkit.errors import RecordError, RecordTooNew
+from labkit.words import record as words
+
+NEWEST_SCHEMA = 1
+
+_CONTROL = r"\u0000-\u001f\u007f-\u009f"
+_CONTROL_BUT_LINE_ENDS = r"\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f"
+_ONE_LINE = rf"^[^{_CONTROL}]*[^\s{_CONTROL}][^{_CONTROL}]*$"
+_LINES = rf"^[^{_CONTROL_BUT_LINE_ENDS}]*[^\s{_CONTROL}][^{_CONTROL_BUT_LINE_ENDS}]*$"
+
+
+def _real_time(text: str) -> str:
+    datetime.fromisoformat(text)
+    return text
+
+
+Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,99}$")]
+Person = Annotated[str, StringConstraints(pattern=r"^[a-z]{1,8}[0-9]{1,4}$")]
+Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+Utc = Annotated[
+    str,
+    StringConstraints(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z$"),
+    AfterValidator(_real_time),
+]
+Name = Annotated[str, StringConstraints(max_length=200, pattern=_ONE_LINE)]
+Line = Annotated[str, StringConstraints(max_length=500, pattern=_ONE_LINE)]
+Text = Annotated[str, StringConstraints(max_length=10_000, pattern=_LINES)]
+CardText = Annotated[str, StringConstraints(max_length=100_000, pattern=_LINES)]
+QuantityName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9 _-]{0,31}$")]
+Turn = Annotated[int, Field(ge=1, strict=True)]
+Turns = Annotated[tuple[Turn, ...], Field(strict=False, min_length=1, max_length=64)]
+Seed = Annotated[int, Field(ge=0, lt=2**53)]  # whole numbers above 2**53 change in many JSON readers
+Repeat = Annotated[int, Field(ge=1, le=10_000)]
+
+_NOT_ASKED: Any = None  # the attribute of a field that is absent; where null is no answer, a null is refused
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, hide_input_in_errors=True)
+
+
+class _Common(_Strict):
+    """What every event carries."""
+
+    schema_version: Annotated[int, Field(ge=1, le=NEWEST_SCHEMA)] = Field(alias="schema")
+    seq: Annotated[int, Field(ge=1)]
+    utc: Utc
+    event: str
+    id: Id
+    by: Person | None = _NOT_ASKED
+    prev: Digest | None
+
+
+class Opened(_Common):
+    """The first line: the part under test, and whether the record is invented."""
+
+    event: Literal["opened"]
+    part: Name
+    labkit: Name
+    invented: bool = _NOT_ASKED
+    scenario: Text | None = _NOT_ASKED
+    seed: Seed | None = _NOT_ASKED
+
+
+class Part(_Common):
+    """What is known of the part: windings, family, dots."""
+
+    event: Literal["part"]
+    part: Name
+    windings: Annotated[int, Field(ge=1, le=64)]
+    family: Literal["same core", "separate", "movable"] | None = _NOT_ASKED
+    dots: Line | None = _NOT_ASKED
+    title: Line | None = _NOT_ASKED
+    description: Text | None = _NOT_ASKED
+    turns: Turns | None = _NOT_ASKED
+    core: Text | None = _NOT_ASKED
+
+
+class Meter(_Common):
+    """A meter and its card's text, verbatim."""
+
+    event: Literal["meter"]
+    meter: Name
+    card: CardText | None = _NOT_ASKED
+
+
+class Conditions(_Common):
+    """The conditions on the bench, as shown or told."""
+
+    event: Literal["conditions"]
+    temperature: Line | None = _NOT_ASKED
+    humidity: Line | None = _NOT_ASKED
+    test_level: Line | None = _NOT_ASKED
+    frequency: Line | None = _NOT_ASKED
+    correction: Line | None = _NOT_ASKED
+    bias: Line | None = _NOT_ASKED
+    place: Line | None = _NOT_ASKED
+    note: Text | None = _NOT_ASKED
+
+
+class Cautions(_Common):
+    """A person has read this version of the cautions."""
+
+    event: Literal["cautions"]
+    by: Person
+    accepted: Name
+
+
+class Prediction(_Common):
+    """A person's own prediction; locked, it can never be corrected."""
+
+    event: Literal["prediction"]
+    wiring: Line
+    quantity: QuantityName
+    shown: Line
+
+
+class Second(_Strict):
+    """The second display of a reading."""
+
+    quantity: QuantityName
+    shown: Line
+
+
+class ReadingFields(_Strict):
+    """What a reading consists of, each field optional: what a correction may change."""
+
+    part: Name = _NOT_ASKED
+    wiring: Line = _NOT_ASKED
+    quantity: QuantityName = _NOT_ASKED
+    mode: Literal["series", "parallel"] | None = _NOT_ASKED
+    shown: Line = _NOT_ASKED
+    second: Second | None = _NOT_ASKED
+    frequency: Line | None = _NOT_ASKED
+    meter: Name | None = _NOT_ASKED
+    leads: Literal["zeroed", "not zeroed"] | None = _NOT_ASKED
+    repeat: Repeat | None = _NOT_ASKED
+    temperature: Line | None = _NOT_ASKED
+    test_level: Line | None = _NOT_ASKED
+
+
+class Reading(ReadingFields, _Common):
+    """What a meter showed at one wiring."""
+
+    event: Literal["reading"]
+    part: Name
+    wiring: Line
+    quantity: QuantityName
+    shown: Line
+
+
+def _something(changes: ReadingFields) -> ReadingFields:
+    if not changes.model_fields_set:
+        raise ValueError
+    return changes
+
+
+Changes = Annotated[ReadingFields, AfterValidator(_something), Field(json_schema_extra={"minProperties": 1})]
+
+
+class Correction(_Common):
+    """New values for fields of a reading, with the reason; the reading's own line stays."""
+
+    event: Literal["correction"]
+    corrects: Id
+    changes: Changes
+    reason: Text
+
+
+class Withdrawal(_Common):
+    """A reading that shall no longer count, with the reason; the reading's own line stays."""
+
+    event: Literal["withdrawal"]
+    withdraws: Id
+    reason: Text
+
+
+class OwnWords(_Common):
+    """What a person writes in own words."""
+
+    event: Literal["own_words"]
+    topic: Name
+    text: Text
+
+
+_Setting: TypeAlias = Opened | Part | Meter | Conditions | Cautions
+_Entry: TypeAlias = Prediction | Reading | Correction | Withdrawal | OwnWords
+Event: TypeAlias = _Setting | _Entry
+KINDS: dict[str, type[BaseModel]] = {
+    get_args(kind.model_fields["event"].annotation)[0]: kind for kind in get_args(Event)
+}
+_ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="event")])
+
+
+def asked(event: Event, field: str) -> bool:
+    """Whether the field stands in the event's line, be it with a value or as null for "not known"."""
+    return field in event.model_fields_set
+
+
+def to_content(event: Event) -> dict[str, Any]:
+    """The event as plain JSON values, absent fields left out, in the order in which its line is written."""
+    content = event.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    last = {name: content.pop(name) for name in ("by", "prev") if name in content}
+    return content | last
+
+
+def to_line(event: Event) -> bytes:
+    """The event's line in UTF-8, with its line end."""
+    text = json.dumps(to_content(event), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return text.encode() + b"\n"
+
+
+def content_hash(content: Mapping[str, Any]) -> str:
+    """SHA-256 of the content in canonical form, as 64 hexadecimal digits.
+
+    Canonical is the JSON text with sorted names, no spaces, characters unescaped, in UTF-8. Neither the
+    line's spacing nor its line end nor the order of its names counts, its `prev` does.
+
+    >>> content_hash({"b": 1, "a": "µ"}) == hashlib.sha256('{"a":"µ","b":1}'.encode()).hexdigest()
+    True
+    """
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def told(event: Event) -> dict[str, Any]:
+    """What the person gave: the content without the place, time and link that the record adds."""
+    added = {"schema", "seq", "utc", "prev"}
+    return {name: value for name, value in to_content(event).items() if name not in added}
+
+
+def parse_line(raw: bytes, where: str) -> dict[str, Any]:
+    """The JSON object on one line.
+
+    Raises
+    ------
+    RecordError
+        if the line is not UTF-8, not JSON, not an object, names a field twice, or holds NaN or Infinity.
+    """
+    try:
+        content = json.loads(raw.decode(), object_pairs_hook=_without_twins, parse_constant=_no_number)
+    except (ValueError, RecursionError) as error:
+        raise RecordError(words.NOT_JSON.format(where=where, given=str(error)[:80])) from None
+    if not isinstance(content, dict):
+        given = words.NOT_AN_OBJECT.format(given=type(content).__name__)
+        raise RecordError(words.NOT_JSON.format(where=where, given=given))
+    return content
+
+
+def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    content = dict(pairs)
+    if len(content) < len(pairs):
+        twin = Counter(name for name, _ in pairs).most_common(1)[0][0]
+        raise ValueError(words.TWICE.format(name=spoken(twin)))
+    return content
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(words.NOT_A_NUMBER.format(name=name))
+
+
+def to_event(content: Mapping[str, Any], where: str) -> Event:
+    """The event that the content describes; `where` begins the sentence of a refusal.
+
+    Raises
+    ------
+    RecordTooNew
+        if the content belongs to a newer format than this labkit reads.
+    RecordError
+        if a field is missing, unknown or not acceptable; the sentence names it and what is accepted.
+    """
+    schema = content.get("schema")
+    if isinstance(schema, int) and schema > NEWEST_SCHEMA:
+        raise RecordTooNew(words.TOO_NEW.format(where=where, given=schema, newest=NEWEST_SCHEMA))
+    try:
+        return _ADAPTER.validate_python(content)
+    except ValidationError as error:
+        raise RecordError(_refusal(content, error, where)) from None
+
+
+def _refusal(content: Mapping[str, Any], error: ValidationError, where: str) -> str:
+    """One sentence for the first thing that is wrong."""
+    first = error.errors(include_url=False, include_context=False)[0]
+    path = [str(step) for step in first["loc"][1:]]
+    field, given = ".".join(path), spoken(first["input"])
+    if not path:
+        given = spoken(content.get("event"))
+        return words.UNKNOWN_EVENT.format(where=where, given=given, kinds=", ".join(KINDS))
+    if first["type"] == "extra_forbidden":
+        beside = ", ".join(_fields_beside(path, content["event"]))
+        return words.UNKNOWN_FIELD.format(where=where, field=spoken(field), given=given, fields=beside)
+    accepted = next(words.ACCEPTED[name] for name in reversed(path) if name in words.ACCEPTED)
+    if first["type"] == "missing":
+        return words.MISSING_FIELD.format(where=where, field=field, accepted=accepted)
+    return words.WRONG.format(where=where, field=field, given=given, accepted=accepted)
+
+
+def _fields_beside(path: list[str], kind: str) -> list[str]:
+    inner: dict[str, type[BaseModel]] = {"second": Second, "changes": ReadingFields}
+    model = inner[path[-2]] if path[1:] else KINDS[kind]
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def spoken(value: object) -> str:
+    """A value inside a sentence: one line, short, nothing in it that a terminal would obey."""
+    text = "null" if value is None else repr(value)
+    return text if len(text) <= 80 else text[:79] + "…"
+
+
+def json_schema() -> dict[str, Any]:
+    """The published JSON schema of one line, made from the models above."""
+    schema = _ADAPTER.json_schema(by_alias=True)
+    for model in schema["$defs"].values():
+        for name, field in model["properties"].items():
+            field.pop("default", None)
+            field["description"] = words.ACCEPTED[name]
+    return words.SCHEMA_HEAD | schema
+
+
+if __name__ == "__main__":
+    print(json.dumps(json_schema(), indent=2, ensure_ascii=False))
