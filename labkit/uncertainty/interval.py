@@ -8,8 +8,8 @@ from labkit.uncertainty.distribution import FloatArray
 
 Interval: TypeAlias = tuple[float, float]
 
-NEAR_THE_MINIMUM = 0.005
-"""Relative excess of width over the smallest one within which the width curve is taken as a parabola."""
+NEAR_THE_MINIMUM = 0.01
+"""Relative excess over the smallest width up to which a place counts as nearly the shortest."""
 
 
 def coverage_intervals(draws: FloatArray, coverage: float) -> tuple[Interval, Interval]:
@@ -52,23 +52,17 @@ def coverage_intervals(draws: FloatArray, coverage: float) -> tuple[Interval, In
 
 
 def _place_of_shortest(width: FloatArray) -> int:
-    """Where the width curve has its minimum, smoothed by a parabola where it is one.
+    """Where the width curve has its minimum, read from a cubic through the places that nearly have it.
 
     The smallest of many nearly equal widths sits at a random place, so its ends scatter by a hundredth of
-    the standard uncertainty at a million draws; the vertex of the parabola scatters by a third of that.
+    the standard uncertainty at a million draws; those of the cubic scatter by less than half of that. A
+    parabola would scatter still less, but it shifts the interval of a skew distribution.
     """
-    smallest = int(width.argmin())
-    limit = width[smallest] * (1.0 + NEAR_THE_MINIMUM)
-    near = np.flatnonzero(width <= limit)
+    near = np.flatnonzero(width <= width.min() * (1.0 + NEAR_THE_MINIMUM))
     near = near[:: max(1, near.size // 2000)]
-    span = float(np.ptp(near))
-    if near.size < 10 or span == 0:
-        return smallest
-    x = (near - near[0]) / span
-    _, slope, curvature = np.polynomial.polynomial.polyfit(x, width[near], 2)
-    if curvature <= 0:
-        return smallest
-    vertex = float(np.clip(-slope / (2.0 * curvature), 0.0, 1.0))
-    place = round(near[0] + vertex * span)
-    # Two separate minima would put the vertex on the hill between them.
-    return place if width[place] <= limit else smallest
+    if near.size < 10:
+        return int(width.argmin())
+    place = (near - near[0]) / (near[-1] - near[0])
+    powers = np.vander(place, 4)
+    cubic, *_ = np.linalg.lstsq(powers, width[near])
+    return int(near[np.argmin(powers @ cubic)])
