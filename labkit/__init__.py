@@ -1,3 +1,81 @@
-"""Lab notebooks for inductance experiments with coupled windings."""
+"""Lab notebooks for inductance experiments with coupled windings.
+
+A record holds what was entered; everything else is computed from it:
+
+    bench = labkit.demo_bench()       # or open_bench(folder), new_bench(folder, part)
+    labkit.predict(bench)             # what each connection should read
+    labkit.compare(bench)             # every reading against every statement
+    labkit.explain(bench)             # what the readings say, and which one would say more
+    labkit.report(bench, "report.html")
+
+Nothing heavy is imported before it is used.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from labkit.analysis.results import budget, compare, explain, predict
+    from labkit.bench.bench import new_bench, open_bench
+    from labkit.bench.card import read_card
+    from labkit.bench.demo import demo_bench
+    from labkit.faces.figures import comparison
+    from labkit.faces.report import report
+    from labkit.faces.safety import cautions
+    from labkit.faces.schematic import draw
+    from labkit.theory.derivation import derive
+    from labkit.theory.network import input_impedance, input_inductance
+    from labkit.theory.pair import Pair
+
+__all__ = [
+    "Pair",
+    "budget",
+    "cautions",
+    "compare",
+    "comparison",
+    "demo_bench",
+    "derive",
+    "draw",
+    "explain",
+    "input_impedance",
+    "input_inductance",
+    "new_bench",
+    "open_bench",
+    "predict",
+    "read_card",
+    "report",
+]
+
+_HOME = {
+    "Pair": "labkit.theory.pair",
+    "budget": "labkit.analysis.results",
+    "cautions": "labkit.faces.safety",
+    "compare": "labkit.analysis.results",
+    "comparison": "labkit.faces.figures",
+    "demo_bench": "labkit.bench.demo",
+    "derive": "labkit.theory.derivation",
+    "draw": "labkit.faces.schematic",
+    "explain": "labkit.analysis.results",
+    "input_impedance": "labkit.theory.network",
+    "input_inductance": "labkit.theory.network",
+    "new_bench": "labkit.bench.bench",
+    "open_bench": "labkit.bench.bench",
+    "predict": "labkit.analysis.results",
+    "read_card": "labkit.bench.card",
+    "report": "labkit.faces.report",
+}
+
+
+def __getattr__(name: str) -> object:
+    """Import a public name when it is first used."""
+    if name not in _HOME:
+        raise AttributeError(f"module 'labkit' has no attribute {name!r}")
+    value = getattr(import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

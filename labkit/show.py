@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any, TypeAlias
 
-WIDTH = 100  # characters of a line of plain text
+WIDTH = 112  # characters of a line of plain text
 
 
 @dataclass(frozen=True)
@@ -58,9 +58,35 @@ class Table:
     def plain(self) -> str:
         lines = [self.header, *(tuple(cell or "–" for cell in row) for row in self.rows)]
         widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-        text = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
+        room = WIDTH - sum(widths[:-1]) - 2 * (len(widths) - 1)
+        if room < min(widths[-1], _LEAST):
+            return self._as_blocks()
+        widths[-1] = min(widths[-1], room)
+        text = [_line(line, widths) for line in lines]
         text.insert(1, "  ".join("-" * width for width in widths))
         return "\n".join([self.caption, *text] if self.caption else text)
+
+    def _as_blocks(self) -> str:
+        """One paragraph a row, for tables wider than the page."""
+        blocks = [self.caption] if self.caption else []
+        for row in self.rows:
+            cells = [f"{name}: {cell or '–'}" for name, cell in zip(self.header[1:], row[1:], strict=True)]
+            blocks += [
+                row[0],
+                textwrap.fill(" · ".join(cells), WIDTH, initial_indent="    ", subsequent_indent="    "),
+            ]
+        return "\n".join(blocks)
+
+
+_LEAST = 12  # characters that the last column of a table needs before it is set as blocks instead
+
+
+def _line(cells: tuple[str, ...], widths: list[int]) -> str:
+    """One row of a table; the last cell goes on below itself."""
+    *first, last = cells
+    start = "".join(c.ljust(w) + "  " for c, w in zip(first, widths, strict=False))
+    rest = textwrap.wrap(last, widths[-1]) or [""]
+    return "\n".join([(start + rest[0]).rstrip(), *(" " * len(start) + more for more in rest[1:])])
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,7 @@ SEED = 20310506
 """Seed of every Monte Carlo run in a comparison; it stands in the report."""
 
 TRUSTED_BIAS = 0.1
+"""First order is trusted while what it neglects stays below this part of u."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,9 @@ class Difference:
 
     @property
     def _u(self) -> float:
-        return self.monte_carlo.standard_uncertainty if self.monte_carlo else self.estimate.standard_uncertainty
+        return (
+            self.monte_carlo.standard_uncertainty if self.monte_carlo else self.estimate.standard_uncertainty
+        )
 
     @property
     def passes(self) -> bool:
@@ -189,7 +192,9 @@ class Closure:
     @property
     def E_n_text(self) -> str:
         """E_n under both assumptions; empty without uncertainty."""
-        return "" if self.verdict.kind == "no uncertainty stated" else _E_n_text(self.shared, self.independent)
+        return (
+            "" if self.verdict.kind == "no uncertainty stated" else _E_n_text(self.shared, self.independent)
+        )
 
 
 C = Connection

@@ -86,7 +86,9 @@ class Observation:
         return quantity.display(self.value, self.standard_uncertainty)
 
 
-def observe(bench: Bench, gain: Gain = "shared", dots: tuple[Terminal, ...] | None = None) -> tuple[Observation, ...]:
+def observe(
+    bench: Bench, gain: Gain = "shared", dots: tuple[Terminal, ...] | None = None
+) -> tuple[Observation, ...]:
     """Every inductance reading of a bench as observations, in the order they were first read.
 
     Parameters
@@ -133,7 +135,9 @@ def _observation(
     noted = tuple(dict.fromkeys(remark for each in remarks for remark in each))
     if card and not reason and (left_out := _left_out_digits(first, card)):
         noted += (left_out,)
-    return Observation(repeats, connection, Input(name, statistics.fmean(values), (*systematic, *scatter)), reason, noted)
+    return Observation(
+        repeats, connection, Input(name, statistics.fmean(values), (*systematic, *scatter)), reason, noted
+    )
 
 
 def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
@@ -143,10 +147,14 @@ def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
     D = reading.dissipation_factor
     if D is None:
         return reading.shown.value, (words.PARALLEL_UNCONVERTED,)
-    return float(series_from_parallel(reading.shown.value, 1 / D if D else math.inf)), (words.CONVERTED.format(D=D),)
+    return float(series_from_parallel(reading.shown.value, 1 / D if D else math.inf)), (
+        words.CONVERTED.format(D=D),
+    )
 
 
-def _card_terms(reading: Reading, card: Card | None, gain: Gain) -> tuple[Sequence[tuple[object, float]], str | None]:
+def _card_terms(
+    reading: Reading, card: Card | None, gain: Gain
+) -> tuple[Sequence[tuple[object, float]], str | None]:
     if card is None:
         return (), words.NO_CARD.format(meter=reading.meter) if reading.meter else words.NO_METER
     try:

@@ -7,7 +7,7 @@ from the same inputs, one set of draws for all connections.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from labkit.analysis.compare import SEED
+from labkit.analysis.compare import SEED, TRUSTED_BIAS
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import SINGLES, Coupling
 from labkit.analysis.situation import Situation
@@ -40,6 +40,14 @@ class Ruled:
     stated: bool
     monte_carlo: MonteCarlo | None = None
     agreement: Agreement | None = None
+
+    @property
+    def trusted(self) -> bool | None:
+        """Whether first order may be trusted: bias and excess of u below a tenth of u; None if not drawn."""
+        if self.agreement is None:
+            return None
+        u, bias = self.estimate.standard_uncertainty, self.agreement.bias
+        return bias is not None and max(abs(bias), abs(self.agreement.excess)) <= TRUSTED_BIAS * u
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -89,7 +97,9 @@ def predictions(
     )
 
 
-def _wiring(connection: Connection, pool: Mapping[Connection, Observation], dots: tuple[Terminal, ...]) -> Wiring:
+def _wiring(
+    connection: Connection, pool: Mapping[Connection, Observation], dots: tuple[Terminal, ...]
+) -> Wiring:
     if connection in pool:
         return pool[connection].wiring
     wiring = standard_wiring(connection, dots)

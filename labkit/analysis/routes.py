@@ -162,9 +162,7 @@ def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Couplin
 
 def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | str]:
     """Every route that the readings allow, in the order of `ROUTES`."""
-    return {
-        route: coupling_by(route, pool) for route in ROUTES if all(need in pool for need in route.needs)
-    }
+    return {route: coupling_by(route, pool) for route in ROUTES if all(need in pool for need in route.needs)}
 
 
 def preferred(found: Mapping[Route, Coupling | str], without: Connection | None = None) -> Coupling | None:

@@ -3,17 +3,21 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 
 from labkit.analysis.observations import Observation, observe
 from labkit.analysis.routes import Coupling, Route, couplings, preferred
 from labkit.bench.bench import Bench
 from labkit.bench.card import Gain
+from labkit.quantity import Quantity
 from labkit.theory.wiring import Connection, Terminal
 
 Pool = Mapping[Connection, Observation]
 _ALIKE = (Terminal(1, "a"), Terminal(2, "a"))
 _UNLIKE = (Terminal(1, "a"), Terminal(2, "b"))
+
+
+def _value(frequency: Quantity | None) -> float | None:
+    return frequency.value if frequency else None
 
 
 @dataclass(frozen=True)
@@ -32,9 +36,9 @@ class Situation:
     dots_decided: bool = False
 
     @property
-    def main_frequency(self) -> Decimal | None:
-        """The frequency (Hz) at which most connections were read; None if none was recorded."""
-        counts = Counter(o.frequency.exact for o in self.observations if o.frequency and o.connection)
+    def main_frequency(self) -> Quantity | None:
+        """The frequency at which most connections were read; None if none was recorded."""
+        counts = Counter(o.frequency for o in self.observations if o.frequency and o.connection)
         return counts.most_common(1)[0][0] if counts else None
 
     def pool(self, observation: Observation | None = None) -> dict[Connection, Observation]:
@@ -42,11 +46,11 @@ class Situation:
 
         A reading without a recorded frequency is taken to belong to the main frequency, which its remarks say.
         """
-        at = observation.frequency.exact if observation and observation.frequency else self.main_frequency
+        main = self.main_frequency
+        at = (observation.frequency if observation else None) or main
         pool: dict[Connection, Observation] = {}
         for o in self.observations:
-            here = o.frequency is None and at == self.main_frequency
-            if o.connection and (here or (o.frequency and o.frequency.exact == at)):
+            if o.connection and _value(o.frequency or main) == _value(at):
                 pool.setdefault(o.connection, o)
         return pool
 

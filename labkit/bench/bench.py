@@ -16,13 +16,14 @@ from labkit.bench.store import Record
 from labkit.errors import EntryError
 from labkit.quantity import Quantity
 from labkit.show import Part as ShownPart
-from labkit.show import Shown, Text
+from labkit.show import Heading, Shown, Table, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Terminal, Wiring, parse_dots
 from labkit.words import bench as words
 from labkit.words import labels
 from labkit.words.cautions import VERSION
 
+SETTINGS = ("frequency", "mode", "meter", "leads", "by")
 Family = Literal["same core", "separate", "movable"]
 
 
@@ -38,7 +39,7 @@ class Answer(Shown):
         return (Text(first), *(Text(sentence, tone="caution") for sentence in more))
 
 
-class Bench:
+class Bench(Shown):
     """A part under test with its record; open one with `open_bench`, `new_bench` or `demo_bench`.
 
     Every verb stores one event under an `id`. The same call again changes nothing, so a notebook can be run
@@ -47,6 +48,7 @@ class Bench:
 
     def __init__(self, record: Record) -> None:
         self.record = record
+        self._settings: dict[str, Any] = {}
 
     # ---- what stands in the record
 
@@ -120,6 +122,17 @@ class Bench:
         """The predictions that people committed."""
         return own_predictions(self.events)
 
+    def parts(self) -> tuple[ShownPart, ...]:
+        """The part and the readings that stand, with what is wrong with the record on top."""
+        problems = [Text(problem, tone="caution") for problem in self.record.problems]
+        title = (self.part.title if self.part else None) or self.part_name
+        heading = words.BENCH_INVENTED.format(title=title) if self.invented else title
+        rows = tuple(
+            (r.id, r.wiring.notation, str(r.shown), str(r.frequency or ""), r.meter or "", _lines(r.lines))
+            for r in self.readings
+        )
+        return (*problems, Heading(heading), Table(words.BENCH_HEADER, rows))
+
     # ---- what can be put into it
 
     def describe(
@@ -162,13 +175,29 @@ class Bench:
 
         Leave out what was not asked; give None for what was asked and is not known.
         """
+        if not conditions:
+            return Answer(words.WAITING_CONDITIONS)
         event = self.record.append("conditions", id, **conditions)
         return Answer(words.NOTED.format(line=event.seq), event=event)
 
     def accept_cautions(self, by: str) -> Answer:
         """Store that the person with this pseudonym, such as `p1`, has read the cautions."""
+        if not by.strip():
+            return Answer(words.WAITING_CAUTIONS)
         event = self.record.append("cautions", f"cautions.{by}", by=by, accepted=VERSION)
         return Answer(words.ACCEPTED.format(by=by, line=event.seq), event=event)
+
+    def use(self, **settings: Any) -> Answer:
+        """Give every reading from here on these fields (frequency, mode, meter, leads, by) unless its call says otherwise.
+
+        They are stored with each reading, as if typed there; they are not stored on their own.
+        """
+        unknown = sorted(set(settings) - set(SETTINGS))
+        if unknown:
+            raise EntryError(words.SETTING.format(given=unknown[0], accepted=", ".join(SETTINGS)), unknown[0])
+        self._settings = settings
+        shown = ", ".join(f"{name} {value}" for name, value in settings.items())
+        return Answer(words.SETTINGS.format(settings=shown or words.NO_SETTINGS))
 
     def commit(self, wiring: str, shown: str, id: str, *, by: str | None = None) -> Answer:
         """Store a person's own prediction for a wiring. It is locked: it cannot be corrected afterwards."""
@@ -214,12 +243,13 @@ class Bench:
         built = self._wiring(wiring)
         if not shown.strip():
             return Answer(words.WAITING.format(id=id, spoken=built.spoken))
-        self._ready_for_readings(meter)
+        given = self._settings | _given(frequency=frequency, mode=mode, meter=meter, leads=leads, by=by)
+        self._ready_for_readings(given.get("meter"))
         value = quantities.parse(shown, quantity)
-        if frequency is not None:
-            quantities.parse(frequency, "frequency")
-        if mode not in (None, "series", "parallel"):
-            raise EntryError(words.MODE.format(given=mode), str(mode))
+        if "frequency" in given:
+            quantities.parse(given["frequency"], "frequency")
+        if given.get("mode") not in (None, "series", "parallel"):
+            raise EntryError(words.MODE.format(given=given["mode"]), str(given["mode"]))
         event = self.record.append(
             "reading",
             id,
@@ -227,12 +257,15 @@ class Bench:
             wiring=built.notation,
             quantity=quantity,
             shown=shown,
-            **_given(frequency=frequency, mode=mode, meter=meter, leads=leads, repeat=repeat, by=by),
+            **given,
+            **_given(repeat=repeat),
             **({"second": _second(second)} if second is not None else {}),
         )
         return Answer(*self._echo(event, built, value), event=event)
 
-    def correct(self, id: str, shown: str | None = None, reason: str = "", **changes: Any) -> Answer:
+    def correct(
+        self, id: str, shown: str | None = None, reason: str = "", *, by: str | None = None, **changes: Any
+    ) -> Answer:
         """Store a correction of a reading, with the reason; the first entry stays in the record.
 
         Parameters
@@ -253,7 +286,11 @@ class Bench:
         if isinstance(changes.get("second"), str):
             changes["second"] = _second(changes["second"])
         event = self.record.append(
-            "correction", self._correction_id(id, changes, reason), corrects=id, changes=changes, reason=reason
+            "correction",
+            self._correction_id(id, changes, reason),
+            corrects=id,
+            changes=changes,
+            reason=reason,
         )
         now = self._reading(id)
         facts = {"id": id, "shown": now.shown, "line": event.seq, "old": before.lines[0], "reason": reason}
@@ -270,7 +307,9 @@ class Bench:
         """Store a person's own words on a topic; empty text stores nothing."""
         if not text.strip():
             return Answer(words.WAITING_WORDS.format(topic=topic))
-        event = self.record.append("own_words", id or f"words.{topic}", topic=topic, text=text, **_given(by=by))
+        event = self.record.append(
+            "own_words", id or f"words.{topic}", topic=topic, text=text, **_given(by=by)
+        )
         return Answer(words.NOTED.format(line=event.seq), event=event)
 
     # ---- helpers
@@ -306,13 +345,23 @@ class Bench:
         return f"correct.{id}.{len(earlier) + 1}"
 
     def _echo(self, event: Event, built: Wiring, value: Quantity) -> list[str]:
-        what = labels.CONNECTION[identify(built, self.dots)] if self.dots and self.windings == 2 else labels.INPUT
-        step = quantities.display(value.last_digit, unit=quantities.KINDS[value.kind].symbol, significant_digits=1)
+        what = (
+            labels.CONNECTION[identify(built, self.dots)]
+            if self.dots and self.windings == 2
+            else labels.INPUT
+        )
+        step = quantities.display(
+            value.last_digit, unit=quantities.KINDS[value.kind].symbol, significant_digits=1
+        )
         facts = {"id": event.id, "shown": value, "what": what, "spoken": built.spoken, "line": event.seq}
         sentences = [words.STORED.format(**facts, step=step)]
         if value.negative and value.kind == "inductance":
             sentences.append(words.NEGATIVE)
         return sentences
+
+
+def _lines(lines: tuple[int, ...]) -> str:
+    return ", ".join(map(str, lines))
 
 
 _card = cache(parse_card)  # a record's card text never changes, and every analysis asks for it

@@ -7,18 +7,18 @@ NEGATIVE = (
     "The display shows a negative inductance: kept as shown. Above self-resonance, or with a reversed phase, a meter "
     "does that; note the frequency and read again lower."
 )
-BEFORE_PREDICTION = "This reading was taken before a prediction for its wiring was committed; the report says so."
+BEFORE_PREDICTION = (
+    "This reading was taken before a prediction for its wiring was committed; the report says so."
+)
 CAUTIONS_FIRST = (
     "Nothing was stored: the cautions have not been accepted on this bench; read labkit.cautions() and call "
-    "bench.accept_cautions(by=\"p1\") with your pseudonym, then enter the reading again."
+    'bench.accept_cautions(by="p1") with your pseudonym, then enter the reading again.'
 )
 NO_PART = (
     "Nothing was stored: the record does not say yet what the part is; call bench.describe(windings=2, "
-    "family=\"same core\", dots=\"1a 2a\") first."
+    'family="same core", dots="1a 2a") first.'
 )
-UNKNOWN_METER = (
-    "Nothing was stored: there is no meter '{meter}' on this bench ({known}); call bench.meter(\"{meter}\", card) first."
-)
+UNKNOWN_METER = "Nothing was stored: there is no meter '{meter}' on this bench ({known}); call bench.meter(\"{meter}\", card) first."
 NO_METERS = "none was named"
 SECOND = (
     "'{given}' is not a second display; write its letter and value, such as 'Q 3.1', 'D 0.32' or 'R 0.52 Ω', "
@@ -26,8 +26,12 @@ SECOND = (
 )
 NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
 NO_READINGS = "none yet"
-MODE = "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
-CORRECTED = "{id}: corrected to {shown}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
+MODE = (
+    "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
+)
+CORRECTED = (
+    "{id}: corrected to {shown}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
+)
 WITHDRAWN = "{id}: withdrawn in line {line}; line {old} keeps what was entered. Reason: {reason}"
 ACCEPTED = "Cautions accepted by {by}, line {line} of the record."
 DESCRIBED = "Part {part}: {windings} windings, {family}, dots {dots}. Line {line} of the record."
@@ -37,3 +41,10 @@ NO_CARD = "none, so no uncertainty is stated for its readings"
 NOTED = "Noted, line {line} of the record."
 NO_DEMO_EDIT = "The demo record is a read-only copy; make a bench of your own with the command: labkit new FOLDER --part NAME"
 WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
+BENCH_INVENTED = "{title}: invented data"
+BENCH_HEADER = ("reading", "wiring", "shown", "frequency", "meter", "record lines")
+WAITING_CAUTIONS = "The cautions are not accepted yet; read them, then give your pseudonym, such as p1."
+WAITING_CONDITIONS = "No conditions noted yet; give those you know, for example temperature=\"22.5 °C\"."
+SETTING = "'{given}' is not a setting of readings; the settings are {accepted}."
+SETTINGS = "Each reading from here on is stored with: {settings}."
+NO_SETTINGS = "nothing but what its own call says"

@@ -1,10 +1,10 @@
 """Sentences of statements, verdicts and closures."""
 
 STATEMENT = {
-    "coupled": "coupled rule",
-    "uncoupled": "uncoupled rule",
-    "only winding 1": "winding 1 alone in circuit",
-    "only winding 2": "winding 2 alone in circuit",
+    "coupled": "coupled",
+    "uncoupled": "uncoupled",
+    "only winding 1": "winding 1 alone",
+    "only winding 2": "winding 2 alone",
 }
 VERDICT = {
     "consistent": "consistent",
@@ -26,14 +26,14 @@ NOTHING = "There is nothing to compare yet: {missing}."
 NEED_SINGLES = "read each winding alone first ({missing})"
 NEED_TOGETHER = "read both windings together in at least one wiring"
 TITLE = "Every reading against every statement"
-HEADER = ("reading", "statement", "it says", "reading − statement", "E_n", "verdict")
+HEADER = ("reading", "statement", "it says", "discrepancy", "E_n", "verdict")
 CLOSURES_TITLE = "Closures: what must hold between the readings, whatever the pair"
 CLOSURES_HEADER = ("relation", "difference", "E_n", "verdict")
 ROUTES_TITLE = "M, k and leakage by every route"
 ROUTES_HEADER = ("route", "M", "k", "1 − k", "L(1 − k)", "B (differential mode)", "L1(1 − k²)", "status")
 NOTE = (
-    "E_n is the discrepancy divided by its expanded uncertainty (coverage factor 2), covariance included; |E_n| ≤ 1 is "
-    "consistent. Two values stand for a gain error shared within a range, and for one of its own in each reading."
+    "Discrepancy: reading minus statement. E_n: discrepancy over its expanded uncertainty (coverage factor 2), covariance "
+    "included; |E_n| ≤ 1 is consistent. Two values stand for a gain error shared within a range, and for one of its own in "
+    "each reading. MC: first order is not to be trusted there, and the verdict is by Monte Carlo."
 )
-USED = "used as an input"
-MONTE_CARLO = "first order not to be trusted here, verdict by Monte Carlo"
+MONTE_CARLO = "MC"

@@ -12,8 +12,10 @@ UNSTATED = (
     "{what}: the reading is {reading}, the uncoupled rule says {uncoupled}. No uncertainty is stated ({reason}), so there "
     "is no verdict; for the uncoupled rule to hold, {break_even}."
 )
-COUPLED_HOLDS = (
-    "{what}: the coupled rule, from {route}, says {coupled}; the reading {reading} is consistent with it (E_n = {E_n})."
+COUPLED_HOLDS = "{what}: the coupled rule, from {route}, says {coupled}; the reading {reading} is consistent with it (E_n = {E_n})."
+COUPLED_AMONG_OTHERS = (
+    "{what}: the coupled rule, from {route}, says {coupled}, and the reading {reading} is consistent with it "
+    "(E_n = {E_n}); so it is with {rivals}, and this reading alone cannot tell."
 )
 COUPLED_FAILS = (
     "{what}: the coupled rule, from {route}, says {coupled}, but the reading is {reading} (E_n = {E_n}). They do not fit "
@@ -23,11 +25,11 @@ COUPLED_DEPENDS = (
     "{what}: the reading {reading} fits the coupled rule, {coupled}, or not, depending on whether the meter's gain error is "
     "the same for all readings on a range (E_n = {E_n}); this record cannot decide that."
 )
-COUPLING = (
-    "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}."
+COUPLING = "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}."
+COUPLING_UNSTATED = (
+    "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; no uncertainty is stated."
 )
-COUPLING_UNSTATED = "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; no uncertainty is stated."
-UNRESOLVED_ROUTE = "By {route} k comes out as {k}: {status}."
+UNRESOLVED_ROUTE = "By {route}, k = {k}: {status}."
 POLARITY_HOLDS = "M is positive with the dots at {dots}: current into both dotted ends adds its flux."
 POLARITY_FAILS = (
     "With the dots taken at {dots}, M comes out negative ({M}). Either one dot is marked at the wrong end, or one "
@@ -42,9 +44,7 @@ CLAMP_OPEN_POSSIBLE = (
 CLAMP_CURE = (
     "Reverse one winding and read again: about {both} if both clamps hold, about {one} if one is open."
 )
-CLAMP_PROVEN_BY = (
-    "With one winding reversed the same clamps read {reversed}, which one winding alone cannot give: there both clamps held."
-)
+CLAMP_PROVEN_BY = "With one winding reversed the same clamps read {reversed}, which one winding alone cannot give: there both clamps held."
 CLAMP_SEEN = (
     "The parallel-aiding reading {reading} also tells itself apart from either winding alone (E_n = {E_1} and {E_2}), so "
     "both clamps held."
@@ -70,14 +70,14 @@ CLOSURE_FAILS = (
     "The closure {title} fails (E_n = {E_n}): one of the readings {ids} does not belong to the same part under the same "
     "conditions, or one is a slip."
 )
-CLOSURE_DEPENDS = "The closure {title} holds or fails depending on whether the gain error is shared (E_n = {E_n})."
+CLOSURE_DEPENDS = (
+    "The closure {title} holds or fails depending on whether the gain error is shared (E_n = {E_n})."
+)
 BEFORE_PREDICTION = "Read before a prediction for its wiring was committed: {ids}."
 OWN = "Own prediction for {what}: {own}; the reading is {reading}, a discrepancy of {discrepancy}."
 CORRECTED = "{id} was corrected after entry; the first entry stays in line {line} of the record."
 MISSING = "Still missing for the comparison: {missing}."
-MORE_WINDINGS = (
-    "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
-)
+MORE_WINDINGS = "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
 REMARK = "{id}: {remark}."
 MISSING_SINGLE = "{what} ({wiring})"
 MISSING_TOGETHER = "both windings together in at least one wiring, best one in line with one winding reversed"

@@ -7,8 +7,8 @@ CONNECTION = {
     "series_opposing": "series-opposing",
     "parallel_aiding": "parallel-aiding",
     "parallel_opposing": "parallel-opposing",
-    "short_circuit_1": "winding 1, winding 2 shorted",
-    "short_circuit_2": "winding 2, winding 1 shorted",
+    "short_circuit_1": "winding 1 (2 shorted)",
+    "short_circuit_2": "winding 2 (1 shorted)",
     "open": "an open circuit",
     "leads": "the leads alone",
 }

@@ -7,5 +7,8 @@ PARALLEL_UNCONVERTED = (
     "read in parallel mode; the series equivalent is smaller by a factor 1 + 1/Q², but no Q or D was recorded, so the "
     "reading is used as it stands"
 )
-COARSER = "shown to {shown}, though the meter's digit on this range is {digit}: digits seem to have been left out"
+COARSER = (
+    "shown to {shown}, though the meter's digit on this range is {digit}: digits seem to have been left out"
+)
+NO_FREQUENCY = "no test frequency is recorded; it is compared as if read at {frequency} like the others"
 NOT_USED = "{id} is not an inductance and takes no part in the comparison."

@@ -11,13 +11,17 @@ NAME = {
     "parallel_aiding_low": "singles and parallel-aiding, smaller root",
 }
 RESOLVED = "resolved"
-NOT_RESOLVED = (
-    "not resolved by this route: 1 − k = {gap} with an expanded uncertainty of {U}"
+NOT_RESOLVED = "not resolved by this route, since 1 − k = {gap} has an expanded uncertainty of {U}"
+UNPHYSICAL = (
+    "not resolved by this route, since k = {k} is more than any passive pair can have; it is shown unclipped"
 )
-UNPHYSICAL = "not resolved by this route: k = {k} as computed, above what any passive pair can have, shown unclipped"
-NO_SOLUTION = "no real solution with these readings as they stand ({detail}): this route resolves nothing here"
+NO_SOLUTION = (
+    "no real solution with these readings as they stand ({detail}): this route resolves nothing here"
+)
 UNSTATED = "no uncertainty stated, so it cannot be said whether this k is resolved"
 TWO_ROOTS = "the parallel-aiding reading has two solutions for M; this is one of them"
 PREFER = "Preferred route: {route}, because it gives 1 − k with the smallest uncertainty ({u})."
-PREFER_UNSTATED = "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
+PREFER_UNSTATED = (
+    "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
+)
 NEEDED = "M and k need both windings alone and one more reading of both together; still missing: {missing}."

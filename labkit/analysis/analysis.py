@@ -1,0 +1,63 @@
+"""One analysis of one record: everything computed from it, each part once and only when asked for."""
+
+from functools import cached_property
+
+from labkit.analysis.compare import Closure, Comparison, closures, compare_all
+from labkit.analysis.predict import Prediction, predictions
+from labkit.analysis.routes import Coupling, Route, preferred
+from labkit.analysis.situation import Situation, situation, with_gain
+from labkit.bench.bench import Bench
+
+
+class Analysis:
+    """Everything that follows from a bench's record; get it from `analyse`, which keeps the latest."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.events = bench.events
+
+    @cached_property
+    def shared(self) -> Situation:
+        """The observations with one gain error for all readings on a range."""
+        return situation(self.bench)
+
+    @cached_property
+    def independent(self) -> Situation:
+        """The observations with a gain error of its own in each reading."""
+        return with_gain(self.bench, "independent", self.shared)
+
+    @cached_property
+    def couplings(self) -> dict[Route, Coupling | str]:
+        """M, k and leakages by every route at the main frequency."""
+        return self.shared.couplings()
+
+    @cached_property
+    def believed(self) -> Coupling | None:
+        """The preferred route, None if the readings allow none."""
+        return preferred(self.couplings)
+
+    @cached_property
+    def predictions(self) -> tuple[Prediction, ...]:
+        """What each connection should read."""
+        if self.bench.windings != 2:
+            return ()
+        return predictions(self.shared, self.believed, self.bench.predictions)
+
+    @cached_property
+    def comparisons(self) -> tuple[Comparison, ...]:
+        """Every reading against every statement."""
+        return compare_all(self.shared, self.independent)
+
+    @cached_property
+    def closures(self) -> tuple[Closure, ...]:
+        """The closures that the readings allow."""
+        return closures(self.shared, self.independent)
+
+
+def analyse(bench: Bench) -> Analysis:
+    """The analysis of a bench as it stands now; computed anew only if the record has changed."""
+    kept = getattr(bench, "_analysis", None)
+    if not isinstance(kept, Analysis) or kept.events != bench.events:
+        kept = Analysis(bench)
+        bench._analysis = kept  # type: ignore[attr-defined]
+    return kept

@@ -1,0 +1,369 @@
+"""From numbers to findings: small functions, each of which looks at an analysis and says what it may.
+
+Add a finding: write a function from `Analysis` to findings, put its sentence into `labkit.words.findings`, and
+add the function to `FINDERS`, in the order in which people should read them.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+
+from labkit import quantity
+from labkit.analysis.analysis import Analysis
+from labkit.analysis.compare import Comparison
+from labkit.analysis.finding import Figure, Finding
+from labkit.analysis.observations import Observation
+from labkit.analysis.routes import SINGLES, Coupling
+from labkit.analysis.statements import TOGETHER
+from labkit.bench.events import Correction
+from labkit.theory.wiring import Connection, standard_wiring
+from labkit.words import compare as compare_words
+from labkit.words import findings as words
+from labkit.words import labels
+from labkit.words import observations as observation_words
+
+Finder = Callable[[Analysis], Iterator[Finding]]
+
+
+def find(analysis: Analysis) -> tuple[Finding, ...]:
+    """All findings, in reading order."""
+    return tuple(finding for finder in FINDERS for finding in finder(analysis))
+
+
+def missing(analysis: Analysis) -> Iterator[Finding]:
+    """Which readings the comparison still needs."""
+    if analysis.bench.windings != 2:
+        sentence = words.MORE_WINDINGS.format(windings=analysis.bench.windings)
+        yield Finding("more than two windings", sentence, {}, ())
+        return
+    read = {o.connection for o in analysis.shared.observations}
+    needed = [
+        words.MISSING_SINGLE.format(what=labels.CONNECTION[single], wiring=f"{n}a {n}b")
+        for n, single in enumerate(SINGLES, start=1)
+        if single not in read
+    ]
+    # With unknown dots the connection of a joint reading is unknown too; it is a joint reading all the same.
+    if not any(o.connection in TOGETHER or o.connection is None for o in analysis.shared.observations):
+        needed.append(words.MISSING_TOGETHER)
+    if needed:
+        yield Finding("missing readings", words.MISSING.format(missing="; ".join(needed)), {}, (), "caution")
+
+
+def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
+    """Whether the rule known from resistors survives, reading by reading."""
+    for c in _against(analysis, "uncoupled"):
+        facts = _facts(c)
+        if not c.stated:
+            sentence = words.UNSTATED.format(**facts, reason=_reason(c), break_even=c.break_even)
+            yield _finding("uncoupled rule without uncertainty", c, sentence)
+        elif c.verdict.kind == "inconsistent":
+            times = min(abs(c.shared.E_n), abs(c.independent.E_n))
+            sentence = words.REFUTED.format(**facts, times=_times(times))
+            yield _finding("uncoupled rule refuted", c, sentence, "strong")
+        else:
+            yield _finding("uncoupled rule not refuted", c, words.NOT_REFUTED.format(**facts))
+
+
+def coupling(analysis: Analysis) -> Iterator[Finding]:
+    """M and k by the preferred route, and the routes that resolve nothing."""
+    by = analysis.believed
+    if by is None:
+        return
+    facts = {
+        "M": by.text(by.mutual_inductance),
+        "k": by.text(by.coefficient, ""),
+        "gap": by.text(by.gap, ""),
+        "route": by.route.title,
+    }
+    sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
+    yield Finding("coupling", sentence, _coupling_figures(by), by.ids, "strong")
+    for other in analysis.couplings.values():
+        if isinstance(other, Coupling) and (other.gap.value < 0 or other.resolved is False):
+            k = other.text(other.coefficient, "")
+            text = words.UNRESOLVED_ROUTE.format(route=other.route.title, k=k, status=other.status)
+            yield Finding("coupling not resolved", text, _coupling_figures(other), other.ids)
+
+
+def polarity(analysis: Analysis) -> Iterator[Finding]:
+    """Which ends belong together, as marked or as the readings say."""
+    by, situation = analysis.believed, analysis.shared
+    if situation.dots is None:
+        if any(o.connection is None for o in situation.observations):
+            yield Finding("polarity open", words.POLARITY_OPEN, {}, (), "caution")
+        return
+    if by is None or not by.stated:
+        return
+    M, dots = by.mutual_inductance, " ".join(map(str, situation.dots))
+    figures = {"M": Figure(M.value, "H", M.standard_uncertainty)}
+    if situation.dots_decided:
+        sentence = words.POLARITY_DECIDED.format(dots=dots, M=by.text(M))
+        yield Finding("polarity decided by the readings", sentence, figures, by.ids)
+    elif M.value > 2 * M.standard_uncertainty:
+        yield Finding("polarity as marked", words.POLARITY_HOLDS.format(dots=dots), figures, by.ids)
+    elif M.value < -2 * M.standard_uncertainty:
+        sentence = words.POLARITY_FAILS.format(dots=dots, M=by.text(M))
+        yield Finding("polarity against the marks", sentence, figures, by.ids, "caution")
+
+
+def coupled_rule(analysis: Analysis) -> Iterator[Finding]:
+    """Whether the coupled rule, from other readings, predicts each reading."""
+    for c in _against(analysis, "coupled"):
+        if not c.stated:
+            continue
+        facts = {**_facts(c), "coupled": c.predicted_text, "route": c.statement.route.title}  # type: ignore[union-attr]
+        match c.verdict.kind:
+            case "inconsistent":
+                yield _finding("coupled rule fails", c, words.COUPLED_FAILS.format(**facts), "caution")
+            case "depends on gain":
+                yield _finding("coupled rule depends on gain", c, words.COUPLED_DEPENDS.format(**facts))
+            case "cannot tell":
+                rivals = " and ".join(compare_words.STATEMENT[rule] for rule in c.verdict.rivals)
+                sentence = words.COUPLED_AMONG_OTHERS.format(**facts, rivals=rivals)
+                yield _finding("coupled rule among others", c, sentence)
+            case _:
+                yield _finding("coupled rule holds", c, words.COUPLED_HOLDS.format(**facts))
+
+
+def second_clamp(analysis: Analysis) -> Iterator[Finding]:
+    """Whether the parallel-aiding reading proves that both clamps hold."""
+    for o in _read(analysis, Connection.PARALLEL_AIDING):
+        row = {c.statement.rule: c for c in analysis.comparisons if c.observation is o}
+        single = [row[rule] for rule in ("only winding 1", "only winding 2") if rule in row]
+        if len(single) < 2 or not all(c.stated for c in single):
+            continue
+        passing = [c for c in single if c.shared.passes or c.independent.passes]
+        if passing:
+            yield from _clamp_unproven(analysis, o, single, passing)
+        else:
+            first, second = single
+            sentence = words.CLAMP_SEEN.format(reading=o.text, E_1=first.E_n_text, E_2=second.E_n_text)
+            yield Finding("second clamp seen", sentence, _differences(single), first.ids)
+
+
+def _clamp_unproven(
+    analysis: Analysis, o: Observation, single: list[Comparison], passing: list[Comparison]
+) -> Iterator[Finding]:
+    by, figures = analysis.believed, _differences(single)
+    if by is None:
+        return
+    predicted = {p.connection: p.coupled for p in analysis.predictions if p.coupled}
+    P, reverse = predicted[Connection.PARALLEL_AIDING], predicted[Connection.PARALLEL_OPPOSING]
+    gaps = [abs(c.predicted.value - P.estimate.value) for c in single]
+    facts = {
+        "reading": o.text,
+        "rivals": " and ".join(c.statement.title for c in passing),
+        "from_1": quantity.display(gaps[0], significant_digits=2),
+        "from_2": quantity.display(gaps[1], significant_digits=2),
+    }
+    ids = tuple(dict.fromkeys((*o.ids, *by.ids)))
+    yield Finding(
+        "second clamp not proven", words.CLAMP_OPEN_POSSIBLE.format(**facts), figures, ids, "caution"
+    )
+    for other in _read(analysis, Connection.PARALLEL_OPPOSING):
+        rivals = [c for c in analysis.comparisons if c.observation is other and "only" in c.statement.rule]
+        if rivals and all(c.verdict.kind == "inconsistent" for c in rivals):
+            text = words.CLAMP_PROVEN_BY.format(reversed=other.text)
+            yield Finding("clamps proven with one winding reversed", text, _differences(rivals), other.ids)
+            return
+    facts = {
+        "both": quantity.display(reverse.estimate.value, significant_digits=2),
+        "one": quantity.display(P.estimate.value, significant_digits=2),
+    }
+    yield Finding("reading that proves the clamps", words.CLAMP_CURE.format(**facts), figures, ids, "caution")
+
+
+def modes(analysis: Analysis) -> Iterator[Finding]:
+    """What the coupling means for common-mode and differential-mode current, and the three leakages."""
+    by = analysis.believed
+    predicted = {p.connection: p.coupled for p in analysis.predictions if p.coupled}
+    if by is None or not predicted or by.mutual_inductance.value <= 0:
+        return
+    common, B = predicted[Connection.PARALLEL_AIDING].estimate, by.leakage_differential_mode
+    if not 0 < B.value < common.value:
+        return
+    facts = {"common": by.text(common), "differential": by.text(B), "ratio": f"{common.value / B.value:.2g}"}
+    if common.value / B.value >= 100:
+        facts["ratio"] = f"{common.value / B.value:.0f}"
+    figures = {
+        "common_mode_inductance": Figure(
+            common.value, "H", common.standard_uncertainty if by.stated else None
+        ),
+        "differential_mode_inductance": Figure(B.value, "H", B.standard_uncertainty if by.stated else None),
+    }
+    at = _impedances(analysis, common.value, B.value)
+    yield Finding("modes", words.MODES.format(**facts, at_frequency=at), figures, by.ids, "strong")
+    meanings = {
+        "per_winding": by.text(by.leakage_per_winding),
+        "loop": by.text(B),
+        "shorted": by.text(by.leakage_short_circuit),
+    }
+    yield Finding("leakages", words.LEAKAGE.format(**meanings), _coupling_figures(by), by.ids)
+
+
+def _impedances(analysis: Analysis, common: float, differential: float) -> str:
+    frequency = analysis.shared.main_frequency
+    if frequency is None:
+        return ""
+    w = 2 * math.pi * frequency.value
+    return words.MODES_AT.format(
+        frequency=frequency,
+        Z_common=quantity.display(w * common, unit="Ω", significant_digits=3),
+        Z_differential=quantity.display(w * differential, unit="Ω", significant_digits=3),
+    )
+
+
+def trust(analysis: Analysis) -> Iterator[Finding]:
+    """Where first order is not to be trusted, and draws that leave physics."""
+    by = analysis.believed
+    for p in analysis.predictions:
+        if not (p.coupled and p.coupled.monte_carlo and p.coupled.agreement):
+            continue
+        ruled, drawn, what = p.coupled, p.coupled.monte_carlo, labels.CONNECTION[p.connection]
+        if not p.coupled.trusted:
+            mean = ruled.estimate.value if drawn.mean is None else drawn.mean
+            low, high = (quantity.display(end) for end in drawn.shortest)
+            facts = {
+                "what": what,
+                "first_order": quantity.display(ruled.estimate.value, ruled.estimate.standard_uncertainty),
+                "monte_carlo": quantity.display(mean, drawn.standard_uncertainty),
+                "low": low,
+                "high": high,
+            }
+            figures = {"monte_carlo": Figure(mean, "H", drawn.standard_uncertainty)}
+            text = words.FIRST_ORDER_FAILS.format(**facts)
+            yield Finding("first order not trusted", text, figures, ruled.ids, "caution")
+    drawn_any = next(
+        (p.coupled.monte_carlo for p in analysis.predictions if p.coupled and p.coupled.monte_carlo), None
+    )
+    if by and drawn_any and drawn_any.invalid:
+        text = words.INVALID_DRAWS.format(
+            count=drawn_any.invalid, draws=drawn_any.draws, route=by.route.title
+        )
+        figures = {"invalid_draws": Figure(drawn_any.invalid, "")}
+        yield Finding("draws outside physics", text, figures, by.ids, "caution")
+
+
+def failed_closures(analysis: Analysis) -> Iterator[Finding]:
+    """Relations between readings that ought to hold and do not."""
+    for c in analysis.closures:
+        ids = tuple(id for o in c.observations for id in o.ids)
+        estimate = c.shared.estimate
+        figures = {"difference": Figure(estimate.value, "H", estimate.standard_uncertainty)}
+        facts = {"title": c.title, "E_n": c.E_n_text, "ids": ", ".join(ids)}
+        if c.verdict.kind == "inconsistent":
+            yield Finding("closure fails", words.CLOSURE_FAILS.format(**facts), figures, ids, "caution")
+        elif c.verdict.kind == "depends on gain":
+            yield Finding("closure depends on gain", words.CLOSURE_DEPENDS.format(**facts), figures, ids)
+
+
+def own_predictions(analysis: Analysis) -> Iterator[Finding]:
+    """What people predicted, beside what was read."""
+    by_wiring = {o.wiring.canonical(analysis.bench.windings): o for o in analysis.shared.observations}
+    for p in analysis.bench.predictions:
+        o = by_wiring.get(p.wiring.canonical(analysis.bench.windings))
+        if o:
+            facts = {
+                "what": labels.CONNECTION[o.connection] if o.connection else p.wiring.notation,
+                "own": p.shown,
+                "reading": o.text,
+                "discrepancy": quantity.display(o.value - p.shown.value, significant_digits=3),
+            }
+            figures = {"own": Figure(p.shown.value), "reading": Figure(o.value, "H", o.standard_uncertainty)}
+            yield Finding("own prediction", words.OWN.format(**facts), figures, (p.id, *o.ids))
+    late = [r.id for r in analysis.bench.readings if not r.predicted_before and _is_joint(analysis, r.id)]
+    if late:
+        text = words.BEFORE_PREDICTION.format(ids=", ".join(late))
+        yield Finding("read before prediction", text, {}, tuple(late))
+
+
+def _is_joint(analysis: Analysis, id: str) -> bool:
+    return any(id in o.ids and o.connection not in SINGLES for o in analysis.shared.observations)
+
+
+def remarks(analysis: Analysis) -> Iterator[Finding]:
+    """Corrections, and what a careful reader should know about single readings."""
+    for event in analysis.bench.events:
+        if isinstance(event, Correction):
+            line = next(e.seq for e in analysis.bench.events if e.id == event.corrects)
+            text = words.CORRECTED.format(id=event.corrects, line=line)
+            yield Finding("corrected", text, {}, (event.corrects,))
+    main = analysis.shared.main_frequency
+    for o in analysis.shared.observations:
+        unrecorded = (
+            (observation_words.NO_FREQUENCY.format(frequency=main),) if main and not o.frequency else ()
+        )
+        for remark in (*o.remarks, *unrecorded):
+            text = words.REMARK.format(id=o.id, remark=remark)
+            yield Finding("remark", text, {}, o.ids, "caution")
+
+
+FINDERS: tuple[Finder, ...] = (
+    missing,
+    uncoupled_rule,
+    coupling,
+    polarity,
+    coupled_rule,
+    second_clamp,
+    modes,
+    trust,
+    failed_closures,
+    own_predictions,
+    remarks,
+)
+
+
+def _against(analysis: Analysis, rule: str) -> Iterator[Comparison]:
+    return (c for c in analysis.comparisons if c.statement.rule == rule)
+
+
+def _read(analysis: Analysis, connection: Connection) -> Iterator[Observation]:
+    return (o for o in analysis.shared.observations if o.connection is connection)
+
+
+def _facts(c: Comparison) -> dict[str, str]:
+    what = labels.CONNECTION[c.statement.connection]
+    return {
+        "what": what[0].upper() + what[1:],
+        "reading": c.observation.text,
+        "uncoupled": c.predicted_text,
+        "discrepancy": c.discrepancy_text,
+        "E_n": c.E_n_text,
+    }
+
+
+def _finding(kind: str, c: Comparison, sentence: str, tone: str = "plain") -> Finding:
+    o, p, d = c.observation, c.predicted, c.shared.estimate
+    figures = {
+        "reading": Figure(o.value, "H", o.standard_uncertainty),
+        "statement": Figure(p.value, "H", p.standard_uncertainty if c.stated else None),
+        "discrepancy": Figure(d.value, "H", d.standard_uncertainty if c.stated else None),
+    }
+    return Finding(kind, sentence, figures, c.ids, tone)
+
+
+def _differences(row: list[Comparison]) -> dict[str, Figure]:
+    return {
+        f"reading − {c.statement.rule}": Figure(c.discrepancy, "H", c.shared.estimate.standard_uncertainty)
+        for c in row
+    }
+
+
+def _coupling_figures(by: Coupling) -> dict[str, Figure]:
+    estimates = {
+        "mutual_inductance": (by.mutual_inductance, "H"),
+        "coupling_coefficient": (by.coefficient, ""),
+    }
+    return {
+        name: Figure(e.value, unit, e.standard_uncertainty if by.stated else None)
+        for name, (e, unit) in estimates.items()
+    }
+
+
+def _reason(c: Comparison) -> str:
+    sides = (c.observation, *c.statement.inputs)
+    return next(side.no_uncertainty for side in sides if side.no_uncertainty)
+
+
+def _times(E_n: float) -> str:
+    if math.isinf(E_n):
+        return "infinitely many"
+    return f"{E_n:.2g}" if E_n < 100 else f"{E_n:.0f}"

@@ -1,0 +1,229 @@
+"""What the public calls return: predictions, comparison, explanation, as results that show themselves."""
+
+from dataclasses import dataclass
+
+from labkit import quantity
+from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.compare import Closure, Comparison
+from labkit.analysis.finding import Finding
+from labkit.analysis.findings import find
+from labkit.analysis.predict import Prediction, Ruled
+from labkit.analysis.routes import Coupling, Route
+from labkit.bench.bench import Bench
+from labkit.errors import MissingReading
+from labkit.show import Heading, Part, Shown, Table, Text
+from labkit.theory.network import identify
+from labkit.theory.wiring import Connection, Wiring
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.montecarlo import MonteCarlo
+from labkit.words import compare as compare_words
+from labkit.words import labels
+from labkit.words import predict as predict_words
+from labkit.words import routes as route_words
+
+
+@dataclass(frozen=True)
+class Predictions(Shown):
+    """What each connection should read; `rows` holds the numbers."""
+
+    rows: tuple[Prediction, ...]
+    believed: Coupling | None
+    notes: tuple[str, ...] = ()
+
+    def __getitem__(self, connection: Connection | str) -> Prediction:
+        return next(row for row in self.rows if row.connection == connection)
+
+    def parts(self) -> tuple[Part, ...]:
+        table = Table(predict_words.HEADER, tuple(map(_prediction_row, self.rows)), predict_words.TITLE)
+        notes = [Text(note, tone="note") for note in self.notes]
+        if self.believed:
+            ids = ", ".join(self.believed.ids)
+            notes.append(
+                Text(predict_words.ROUTE.format(route=self.believed.route.title, ids=ids), tone="note")
+            )
+        return (table, *notes) if self.rows else tuple(notes)
+
+
+def _prediction_row(p: Prediction) -> tuple[str, ...]:
+    own = ", ".join(str(each.shown) for each in p.own)
+    coupled = predict_words.INPUT if p.is_input else _ruled_text(p.coupled)
+    interval = ""
+    if p.coupled and p.coupled.monte_carlo and not p.is_input:
+        interval = _interval(p.coupled.monte_carlo)
+    wiring = p.wiring.notation
+    return labels.CONNECTION[p.connection], wiring, own, _ruled_text(p.uncoupled), coupled, interval
+
+
+def _interval(drawn: MonteCarlo) -> str:
+    """The shortest interval, its ends to the digits that count."""
+    (low, _, low_unit), (high, _, high_unit) = (
+        quantity.display_parts(end, drawn.standard_uncertainty) for end in drawn.shortest
+    )
+    return (
+        f"{low} to {high} {high_unit}" if low_unit == high_unit else f"{low} {low_unit} to {high} {high_unit}"
+    )
+
+
+def _ruled_text(ruled: Ruled | None) -> str:
+    if ruled is None:
+        return ""
+    u = ruled.estimate.standard_uncertainty if ruled.stated else None
+    return quantity.display(ruled.estimate.value, u)
+
+
+def predict(bench: Bench, wiring: str | Wiring | None = None) -> Predictions:
+    """What a wiring should read, or every connection if no wiring is given.
+
+    Parameters
+    ----------
+    bench : Bench
+    wiring : notation such as "1a 2a | 1b=2b"
+
+    Raises
+    ------
+    MissingReading
+        if a wiring is asked for and neither rule can say anything about it yet.
+    """
+    analysis = analyse(bench)
+    rows = analysis.predictions
+    if wiring is not None:
+        rows = tuple(row for row in rows if _is_built_by(row, Wiring.parse(wiring), analysis))
+        if not any(row.coupled or row.uncoupled for row in rows):
+            raise MissingReading(" ".join(_notes(analysis)) or predict_words.NO_RULE.format(wiring=wiring))
+    return Predictions(rows, analysis.believed, _notes(analysis))
+
+
+def _is_built_by(row: Prediction, wiring: Wiring, analysis: Analysis) -> bool:
+    dots = analysis.shared.dots
+    return dots is not None and identify(wiring, dots) is row.connection
+
+
+def _notes(analysis: Analysis) -> tuple[str, ...]:
+    if analysis.bench.windings != 2:
+        return (predict_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
+    if analysis.shared.dots is None:
+        return (predict_words.DOTS_UNDECIDED,)
+    notes = [f.sentence for f in find(analysis) if f.kind == "missing readings"]
+    if analysis.shared.dots_decided:
+        notes.append(predict_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
+    reasons = {o.no_uncertainty for o in analysis.shared.observations if o.no_uncertainty}
+    if reasons:
+        notes.append(predict_words.UNSTATED.format(reasons="; ".join(sorted(reasons))))
+    return tuple(notes)
+
+
+@dataclass(frozen=True)
+class Compared(Shown):
+    """Every reading against every statement, the closures, and M and k by every route."""
+
+    comparisons: tuple[Comparison, ...]
+    closures: tuple[Closure, ...]
+    couplings: dict[Route, Coupling | str]
+    missing: tuple[str, ...] = ()
+
+    def parts(self) -> tuple[Part, ...]:
+        parts: list[Part] = [Text(sentence, tone="caution") for sentence in self.missing]
+        if self.comparisons:
+            rows = tuple(map(_comparison_row, self.comparisons))
+            parts += [
+                Table(compare_words.HEADER, rows, compare_words.TITLE),
+                Text(compare_words.NOTE, "note"),
+            ]
+        if self.closures:
+            rows = tuple((c.title, c.text, c.E_n_text, c.verdict.text) for c in self.closures)
+            parts.append(Table(compare_words.CLOSURES_HEADER, rows, compare_words.CLOSURES_TITLE))
+        if self.couplings:
+            parts.append(routes_table(self.couplings))
+        return tuple(parts)
+
+
+def routes_table(couplings: dict[Route, Coupling | str]) -> Table:
+    """M, k and leakages by every route."""
+    rows = tuple(_route_row(route, c) for route, c in couplings.items())
+    return Table(compare_words.ROUTES_HEADER, rows, compare_words.ROUTES_TITLE)
+
+
+def _comparison_row(c: Comparison) -> tuple[str, ...]:
+    reading = f"{labels.CONNECTION[c.statement.connection]}: {c.observation.text}"
+    verdict = c.verdict.text if c.stated else f"{c.verdict.text}; {c.break_even}"
+    if c.stated and (c.shared.monte_carlo or c.independent.monte_carlo):
+        verdict += f" ({compare_words.MONTE_CARLO})"
+    return reading, c.statement.title, c.predicted_text, c.discrepancy_text, c.E_n_text, verdict
+
+
+def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
+    if isinstance(c, str):
+        return (route.title, "", "", "", "", "", "", c)
+    leakages = (c.leakage_per_winding, c.leakage_differential_mode, c.leakage_short_circuit)
+    factors = (c.text(c.coefficient, ""), c.text(c.gap, ""))
+    return (route.title, c.text(c.mutual_inductance), *factors, *map(c.text, leakages), c.status)
+
+
+def compare(bench: Bench) -> Compared:
+    """Every reading against every statement, with uncertainty and a verdict that claims no more than the data."""
+    analysis = analyse(bench)
+    missing = tuple(f.sentence for f in find(analysis) if f.kind in ("missing readings", "polarity open"))
+    return Compared(analysis.comparisons, analysis.closures, analysis.couplings, missing)
+
+
+@dataclass(frozen=True)
+class Explanation(Shown):
+    """The findings of a record, each with the readings that it rests on."""
+
+    findings: tuple[Finding, ...]
+
+    def parts(self) -> tuple[Part, ...]:
+        return tuple(Text(finding.sentence, finding.tone) for finding in self.findings)
+
+
+def explain(bench: Bench) -> Explanation:
+    """What the readings say, what they do not, and which reading would."""
+    return Explanation(find(analyse(bench)))
+
+
+def budget(bench: Bench, connection: Connection | str) -> Shown:
+    """The uncertainty budget of a coupled prediction, one row an input.
+
+    Raises
+    ------
+    MissingReading
+        if there is no coupled prediction for the connection yet.
+    """
+    analysis = analyse(bench)
+    ruled = next((p.coupled for p in analysis.predictions if p.connection == connection), None)
+    if ruled is None:
+        raise MissingReading(predict_words.NO_RULE.format(wiring=labels.CONNECTION[connection]))
+    return Budget(labels.CONNECTION[connection], ruled.estimate)
+
+
+@dataclass(frozen=True)
+class Budget(Shown):
+    """An uncertainty budget: inputs, sensitivities, contributions, and what shared errors take away or add."""
+
+    what: str
+    estimate: Estimate
+
+    def parts(self) -> tuple[Part, ...]:
+        rows = [
+            (
+                row.name,
+                quantity.display(row.value),
+                quantity.display(row.standard_uncertainty, significant_digits=2),
+                f"{row.sensitivity:.3g}".replace("-", "−"),
+                quantity.display(row.contribution, significant_digits=2),
+            )
+            for row in self.estimate.budget
+        ]
+        shared = self.estimate.covariance_part
+        root = abs(shared) ** 0.5 * (1 if shared >= 0 else -1)
+        u = self.estimate.standard_uncertainty
+        if abs(root) > 1e-3 * u:
+            sign = quantity.display(root, significant_digits=2)
+            rows.append((predict_words.BUDGET_SHARED, "", "", "", sign))
+        total = quantity.display(u, significant_digits=2)
+        rows.append((predict_words.BUDGET_TOTAL, quantity.display(self.estimate.value, u), "", "", total))
+        return (
+            Table(
+                predict_words.BUDGET_HEADER, tuple(rows), predict_words.BUDGET_TITLE.format(what=self.what)
+            ),
+        )

@@ -1,0 +1,90 @@
+"""The command line. Every command is a few lines over the public face; nothing heavy loads for `--help`."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from labkit.errors import LabkitError
+from labkit.words import cli as words
+
+
+def demo(args: argparse.Namespace) -> None:
+    """The main job on the demo record."""
+    from labkit import demo_bench
+    from labkit.faces.terminal import summary
+
+    bench = demo_bench()
+    print(summary(bench))
+    _write_report(bench, args.report)
+
+
+def summary(args: argparse.Namespace) -> None:
+    """What a record says, on the terminal."""
+    from labkit import open_bench
+    from labkit.faces.terminal import summary as text
+
+    print(text(open_bench(args.folder)))
+
+
+def report(args: argparse.Namespace) -> None:
+    """The report of a bench folder."""
+    from labkit import open_bench
+
+    _write_report(open_bench(args.folder), args.out or args.folder / "report.html")
+
+
+def new(args: argparse.Namespace) -> None:
+    """A new bench folder from the template."""
+    from labkit.faces.template import start_folder
+
+    notebook = start_folder(args.folder, args.part, args.card)
+    print(words.CREATED.format(part=args.part, folder=args.folder, notebook=notebook))
+
+
+def _write_report(bench: object, file: Path) -> None:
+    import labkit
+
+    labkit.report(bench, file)
+    print(words.WRITTEN.format(file=file))
+
+
+def parser() -> argparse.ArgumentParser:
+    """All commands and their options."""
+    top = argparse.ArgumentParser(prog="labkit", description=words.DESCRIPTION)
+    commands = top.add_subparsers(required=True, metavar="COMMAND")
+
+    command = commands.add_parser("demo", help=words.DEMO, description=words.DEMO)
+    command.add_argument("--report", type=Path, default=Path("demo-report.html"), help=words.OUT)
+    command.set_defaults(run=demo)
+
+    command = commands.add_parser("new", help=words.NEW, description=words.NEW)
+    command.add_argument("folder", type=Path, help=words.NEW_FOLDER)
+    command.add_argument("--part", required=True, help=words.PART)
+    command.add_argument("--card", type=Path, help=words.CARD)
+    command.set_defaults(run=new)
+
+    command = commands.add_parser("summary", help=words.SUMMARY, description=words.SUMMARY)
+    command.add_argument("folder", type=Path, help=words.FOLDER)
+    command.set_defaults(run=summary)
+
+    command = commands.add_parser("report", help=words.REPORT, description=words.REPORT)
+    command.add_argument("folder", type=Path, help=words.FOLDER)
+    command.add_argument("--out", type=Path, help=words.OUT)
+    command.set_defaults(run=report)
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; 0 if it did its job, 2 with one sentence if it could not."""
+    args = parser().parse_args(arguments)
+    try:
+        args.run(args)
+    except (LabkitError, OSError) as error:
+        print(error, file=sys.stderr)
+        return 2
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,56 @@
+"""A new bench folder from the shipped notebooks.
+
+A shipped notebook is stored executed on the demo record. For a bench of one's own, every cell that holds demo
+entries carries its empty form in its metadata (`labkit.blank`), and all outputs are dropped.
+"""
+
+from pathlib import Path
+from typing import Any
+
+from labkit.bench.bench import new_bench
+from labkit.errors import RecordConflict
+from labkit.shipped import shipped
+from labkit.words import template as words
+
+NOTEBOOK = "coupled_pair.ipynb"
+
+
+def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
+    """Make a bench folder for a part with its record and notebook; the path of the notebook comes back.
+
+    Parameters
+    ----------
+    folder : made if it is not there
+    part : name of the part under test
+    card : TOML file of the meter's card, entered as `meter-a`; None if there is none yet
+
+    Raises
+    ------
+    RecordConflict
+        if the folder holds a record or a notebook already; nothing is written.
+    """
+    taken = [name for name in (NOTEBOOK, "record.jsonl") if (folder / name).exists()]
+    if taken:
+        raise RecordConflict(words.NOT_EMPTY.format(folder=folder, name=taken[0]))
+    text = _blank_text(NOTEBOOK)
+    bench = new_bench(folder, part)
+    if card is not None:
+        bench.meter("meter-a", card)
+    (folder / NOTEBOOK).write_text(text, encoding="utf-8")
+    return folder / NOTEBOOK
+
+
+def _blank_text(name: str) -> str:
+    import nbformat
+
+    notebook = nbformat.read(shipped("notebooks", name), as_version=4)
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            _blank(cell)
+    return str(nbformat.writes(notebook)) + "\n"
+
+
+def _blank(cell: Any) -> None:
+    cell.source = cell.metadata.get("labkit", {}).get("blank", cell.source)
+    cell.outputs, cell.execution_count = [], None
+    cell.metadata.pop("labkit", None)
