@@ -1,0 +1,215 @@
+"""From the laws to the formula, in steps: what a wiring's inductance is and why.
+
+The steps are computed, not recited: the node law and the loop law of the wiring, the windings' equations
+v1 = L1 di1/dt + M di2/dt, solved by sympy. `labkit.theory.network` plays no part in the result, which is what
+makes their agreement a proof. One or two windings are done symbol by symbol, more in matrix form.
+"""
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from sympy import Rational, Symbol, fraction, sqrt
+
+from labkit.errors import EntryError
+from labkit.quantity import Quantity, display, parse
+from labkit.show import Heading, Part, Shown, Text
+from labkit.theory import limits, matrix_steps, pair_steps
+from labkit.theory.laws import Laws, dotted_ends
+from labkit.theory.mathml import Expression
+from labkit.theory.matrix_steps import MatrixForm
+from labkit.theory.number import nominal
+from labkit.theory.pair_steps import L_EQ
+from labkit.theory.steps import Equation, Filled, Step
+from labkit.theory.wiring import Connection, Terminal, Wiring
+from labkit.words import derivation as words
+
+__all__ = ["Derivation", "Equation", "Step", "derive"]
+
+_DIGITS = 6  # of an outcome, which no uncertainty rounds
+
+
+@dataclass(frozen=True)
+class Derivation(Shown):
+    """A wiring's equivalent inductance, derived.
+
+    Attributes
+    ----------
+    laws : the equations that everything is derived from
+    connections : what the wiring of a pair amounts to; two if unknown dots decide; empty for no pair
+    result : sympy expression in L1, L2, M (L1, M12, ... for more windings), in H; infinity for an open
+        circuit; None where writing it out would take too many terms
+    steps : from what is connected to the equivalent inductance
+    limits : what becomes of it in special cases
+    """
+
+    laws: Laws
+    connections: tuple[Connection, ...]
+    result: Expression | None
+    steps: tuple[Step, ...]
+    limits: tuple[Step, ...]
+
+    @property
+    def wiring(self) -> Wiring:
+        """The wiring as it was given."""
+        return self.laws.wiring
+
+    @property
+    def windings(self) -> int:
+        """How many windings the part has."""
+        return self.laws.windings
+
+    @property
+    def dots(self) -> tuple[Terminal, ...] | None:
+        """The dotted end of each winding; None if they are not known."""
+        return self.laws.dots
+
+    @property
+    def connection(self) -> Connection | None:
+        """What the wiring of a pair amounts to; None if unknown dots decide, or for no pair."""
+        return self.connections[0] if len(self.connections) == 1 else None
+
+    @property
+    def all_steps(self) -> tuple[Step, ...]:
+        """Steps and limits, in reading order."""
+        return (*self.steps, *self.limits)
+
+    def parts(self) -> tuple[Part, ...]:
+        """Every step with its number."""
+        shown: list[Part] = [Heading(words.TITLE), Text(str(self.wiring), "strong")]
+        for number, step in enumerate(self.all_steps, start=1):
+            shown += [Heading(f"{number} {step.title}"), *step.parts()[1:]]
+        return tuple(shown)
+
+    def substitute(self, **figures: Any) -> Step:
+        """The last step with figures in the place of symbols.
+
+        Parameters
+        ----------
+        figures : one for each symbol of the formula, `L1=...`: a number in H, a text such as `25.0 µH`, or
+            a Quantity. Figures are put in as they are shown, without rounding in between.
+
+        Returns
+        -------
+        Step
+            If the figures make it 0/0 the sentence says so and no number is given.
+
+        Raises
+        ------
+        EntryError
+            for missing, unknown or unreadable figures.
+
+        Examples
+        --------
+        >>> in_line = derive("1a 2a | 1b=2b", dots="1a 2a")
+        >>> print(in_line.substitute(L1="10.00 mH", L2="9.96 mH", M="9.9675 mH"))
+        WITH FIGURES
+        <BLANKLINE>
+        The figures in the place of the symbols.
+        <BLANKLINE>
+            L_eq = L1 + L2 − 2M = 10.00 mH + 9.96 mH − 2(9.9675 mH) = 25.00 µH
+        """
+        needed = self._needed(figures)
+        shown = {name: _figure(name, figures[name]) for name in needed}
+        values = {Symbol(name): exact for name, (_, exact) in shown.items()}
+        numerator, denominator = self._fraction(values)
+        if denominator == 0:
+            return Step(
+                words.FIGURES_TITLE, words.FIGURES_NOWHERE if numerator == 0 else words.FIGURES_INFINITE
+            )
+        outcome = display(float(numerator / denominator), significant_digits=_DIGITS)
+        texts = {name: text for name, (text, _) in shown.items()}
+        middle = (self.result, Filled(self.result, texts)) if self.windings <= 2 and needed else ()
+        return Step(words.FIGURES_TITLE, self._remark(values), (Equation((L_EQ, *middle, outcome)),))
+
+    def _needed(self, figures: dict[str, Any]) -> list[str]:
+        """Names that the formula needs, if figures for all of them and for nothing foreign were given."""
+        possible = {str(symbol) for symbol in self.laws.inductances.free_symbols}
+        needed = possible if self.result is None else {str(symbol) for symbol in self.result.free_symbols}
+        if not needed <= set(figures) <= possible:
+            given, needs = (", ".join(sorted(names)) or words.NO_FIGURES for names in (figures, needed))
+            raise EntryError(words.FIGURES_NAMES.format(given=given, needed=needs), given)
+        return sorted(needed)
+
+    def _fraction(self, values: dict[Symbol, Expression]) -> tuple[Expression, Expression]:
+        if self.result is None:
+            return MatrixForm.of(self.laws).solve(self.laws.inductances.subs(values))
+        numerator, denominator = fraction(self.result)
+        return numerator.subs(values), denominator.subs(values)
+
+    def _remark(self, values: dict[Symbol, Expression]) -> str:
+        if not values:
+            return words.FIGURES_NONE
+        if self.windings != 2 or not values.keys() >= set(limits.PAIR):
+            return words.FIGURES
+        L1, L2, M = (values[symbol] for symbol in limits.PAIR)
+        if M**2 <= L1 * L2:
+            return words.FIGURES
+        k = M / sqrt(L1 * L2)
+        return words.FIGURES_NOT_PASSIVE.format(k=f"{float(k):.6g}".replace("-", "\N{MINUS SIGN}"))
+
+
+def derive(
+    wiring: str | Wiring, windings: int = 2, dots: str | tuple[Terminal, ...] | None = None
+) -> Derivation:
+    """Derivation of a wiring's equivalent inductance from the windings' equations, step by step.
+
+    Parameters
+    ----------
+    wiring : str or Wiring, such as `1a 2a | 1b=2b`
+    windings : int, how many windings the part has
+    dots : dotted end of each winding, such as `1a 2a`; None if not known, then M keeps its own sign.
+
+    Returns
+    -------
+    Derivation
+        Shows itself in a notebook and in a terminal.
+
+    Raises
+    ------
+    WiringError
+        if wiring or dots cannot be read or name a winding that the part does not have.
+
+    Notes
+    -----
+    Lossless windings without capacitance. Up to five unknowns are solved in symbols; beyond that the matrix
+    form is the result.
+
+    Examples
+    --------
+    >>> derive("1a 1b | 1a=2a 1b=2b", dots="1a 2a").result
+    (L1*L2 - M**2)/(L1 + L2 - 2*M)
+    """
+    laws = Laws(Wiring.parse(wiring), windings, dotted_ends(dots, windings))
+    connections = limits.possible_connections(laws) if windings == 2 else ()
+    connected = pair_steps.connected(laws)
+    if laws.path is None or laws.on_one_node:
+        result, last = pair_steps.conclusion(laws)
+        return Derivation(laws, connections, result, (*connected, last), ())
+    if windings > 2:
+        return _in_matrices(laws, connected)
+    result, steps = pair_steps.solved(laws)
+    middle = (pair_steps.what_windings_do(laws), pair_steps.round_the_loops(laws))
+    special = limits.limits(laws, result) if windings == 2 else ()
+    return Derivation(laws, connections, result, (*connected, *middle, *steps), special)
+
+
+def _in_matrices(laws: Laws, connected: tuple[Step, ...]) -> Derivation:
+    found, steps = matrix_steps.solved(laws)
+    middle = (matrix_steps.what_windings_do(laws), pair_steps.round_the_loops(laws))
+    result = None if found is None else found[0] / found[1]
+    return Derivation(laws, (), result, (*connected, *middle, *steps), matrix_steps.limits(laws))
+
+
+def _figure(name: str, given: Any) -> tuple[str, Expression]:
+    """The text to show for a figure and its exact value in H."""
+    if isinstance(given, str):
+        given = parse(given)
+    if isinstance(given, Quantity):
+        return str(given), Rational(str(given.exact))
+    value = float(nominal(given))
+    if not math.isfinite(value):
+        raise EntryError(words.FIGURES_KIND.format(given=given, name=name), str(given))
+    exact = Decimal(repr(value))
+    return display(value, significant_digits=len(exact.normalize().as_tuple().digits)), Rational(str(exact))
