@@ -35,8 +35,9 @@ def from_readings(name: str, readings: ArrayLike) -> Input:
     """
     values = np.asarray(readings, dtype=float).ravel()
     _require_repeats(name, values.size)
+    _require_finite(name, values)
     spread = float(values.std(ddof=1)) / math.sqrt(values.size)
-    source = Component(f"{name}, scatter of repeats", "student", finite(name, spread), values.size - 1.0)
+    source = Component(f"{name}, scatter of repeats", "student", spread, values.size - 1.0)
     return Input(name, float(values.mean()), ((source, 1.0),))
 
 
@@ -72,6 +73,8 @@ def from_simultaneous_readings(names: Sequence[str], readings: ArrayLike, source
     if values.ndim != 2 or values.shape[1] != len(names):
         raise ShapeError(words.READINGS_SHAPE.format(names=len(names), shape=values.shape))
     _require_repeats(source, values.shape[0])
+    for name, column in zip(names, values.T, strict=True):
+        _require_finite(name, column)
     covariance = np.atleast_2d(np.cov(values, rowvar=False)) / values.shape[0]
     return from_covariance(names, values.mean(axis=0), covariance, source, values.shape[0] - 1.0)
 
@@ -121,8 +124,7 @@ def from_covariance(
 def _square_root(names: Sequence[str], covariance: FloatArray) -> FloatArray:
     """Matrix W with W Wᵀ = covariance, taken from the correlation so that units of any size may mix."""
     given = ", ".join(names)
-    if not np.isfinite(covariance).all():
-        raise EntryError(words.NOT_FINITE.format(name=given, given=covariance.tolist()))
+    _require_finite(f"covariance of {given}", covariance.ravel())
     if not np.allclose(covariance, covariance.T, rtol=1e-9, atol=0):
         raise EntryError(words.NOT_A_COVARIANCE.format(names=given, why=words.NOT_SYMMETRIC))
     variance = np.diag(covariance)
@@ -139,3 +141,8 @@ def _square_root(names: Sequence[str], covariance: FloatArray) -> FloatArray:
 def _require_repeats(name: str, count: int) -> None:
     if count < 2:
         raise EntryError(words.TOO_FEW_READINGS.format(name=name, count=count), given=str(count))
+
+
+def _require_finite(name: str, values: FloatArray) -> None:
+    for value in values:
+        finite(name, float(value))
