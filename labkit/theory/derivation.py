@@ -108,7 +108,7 @@ class Derivation(Shown):
         <BLANKLINE>
         The figures in the place of the symbols.
         <BLANKLINE>
-            L_eq = L1 + L2 − 2M = 10.00 mH + 9.96 mH − 2(9.9675 mH) = 25.00 µH
+            L_eq = L1 + L2 − 2M = 10.00 mH + 9.96 mH − 2(9.9675 mH) = 25.0000 µH
         """
         needed = self._needed(figures)
         shown = {name: _figure(name, figures[name]) for name in needed}

@@ -82,8 +82,13 @@ def _bold(letter: str) -> str:
     return unicodedata.lookup(f"MATHEMATICAL BOLD {'SMALL' if letter.islower() else 'CAPITAL'} {letter}")
 
 
-def _scalars_last(product: MatMul) -> list[Expression]:
-    return sorted(product.args, key=lambda factor: not getattr(factor, "is_Matrix", False))
+def _signed_factors(product: MatMul) -> tuple[str, list[Expression]]:
+    """The sign in front, then the factors with the scalar ones last."""
+    matrices = [factor for factor in product.args if getattr(factor, "is_Matrix", False)]
+    scalar = Mul(*(factor for factor in product.args if factor not in matrices))
+    sign = "-" if scalar.could_extract_minus_sign() else ""
+    scalar = -scalar if sign else scalar
+    return sign, matrices if scalar == 1 else [*matrices, scalar]
 
 
 def _without_rates(product: Mul) -> tuple[Expression, list[Expression]]:
@@ -154,10 +159,15 @@ class _MathML(_Blackboard, MathMLPresentationPrinter):  # type: ignore[misc]
         return self._by_time(self._print_MatrixSymbol(rate))
 
     def _print_MatMul(self, expr: MatMul) -> Element:
-        if expr.could_extract_minus_sign():
-            return self._element("mrow", self._element("mo", MINUS), self._print(-expr))
-        factors = [self.parenthesize(f, PRECEDENCE["Mul"], strict=True) for f in _scalars_last(expr)]
-        return self._element("mrow", *self._between(factors, TIMES))
+        sign, factors = _signed_factors(expr)
+        printed = [self.parenthesize(factor, PRECEDENCE["Mul"], strict=True) for factor in factors]
+        minus = [self._element("mo", sign)] if sign else []
+        return self._element("mrow", *minus, *self._between(printed, TIMES))
+
+    def _print_MatrixBase(self, m: Expression) -> Element:
+        printed: Element = super()._print_MatrixBase(m)
+        printed.childNodes[1].setAttribute("displaystyle", "true")
+        return printed
 
     def _print_Transpose(self, expr: Transpose) -> Element:
         return self._element("msup", self._print(expr.arg), self._element("mi", "T", mathvariant="normal"))
@@ -209,11 +219,9 @@ class _Text(_Blackboard, StrPrinter):  # type: ignore[misc]
         return f"[{'; '.join(rows)}]"
 
     def _print_MatMul(self, expr: MatMul) -> str:
-        if expr.could_extract_minus_sign():
-            return f"-{self._print(-expr)}"
-        return " ".join(
-            self.parenthesize(factor, PRECEDENCE["Mul"], strict=True) for factor in _scalars_last(expr)
-        )
+        sign, factors = _signed_factors(expr)
+        printed = [self.parenthesize(factor, PRECEDENCE["Mul"], strict=True) for factor in factors]
+        return sign + " ".join(printed)
 
     def _print_MatrixSymbol(self, expr: MatrixSymbol) -> str:
         return _bold(expr.name)

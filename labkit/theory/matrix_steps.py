@@ -24,7 +24,7 @@ from sympy.polys.matrices import DomainMatrix
 
 from labkit.theory.laws import Laws, mutual_name
 from labkit.theory.mathml import Expression, MatrixRate
-from labkit.theory.pair_steps import L_EQ, over, tidy
+from labkit.theory.pair_steps import L_EQ, equivalent_inductance, over, tidy
 from labkit.theory.steps import Equation, Rows, Step
 from labkit.words import derivation as words
 
@@ -112,8 +112,7 @@ def what_windings_do(laws: Laws) -> Step:
 def solved(laws: Laws) -> tuple[Fraction | None, tuple[Step, ...]]:
     """The equivalent inductance as a fraction, if it is short enough to be had, and the steps to it."""
     form = MatrixForm.of(laws)
-    formula = Equation((L_EQ, laws.voltages[-1] / laws.rates[-1], form.formula()))
-    steps = (_all_at_once(laws, form), Step(words.RESULT_TITLE, words.RESULT, (formula,)))
+    steps = (_all_at_once(laws, form), equivalent_inductance(laws, form.formula()))
     if form.unknowns > MOST_UNKNOWNS:
         return None, (*steps, Step(words.WRITTEN_TITLE, words.NOT_WRITTEN.format(unknowns=form.unknowns)))
     found = form.solve(laws.inductances)

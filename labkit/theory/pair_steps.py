@@ -111,13 +111,18 @@ def solved(laws: Laws) -> tuple[Expression, tuple[Step, ...]]:
     v = laws.voltages[-1]
     clips = Equation(_without_repeats(v, bare, Mul(over_di, di, evaluate=False)))
     result = cancel(over_di)
-    final = Equation(_without_repeats(L_EQ, v / di, result))
     steps = (
         *loop_steps,
         Step(words.CLIPS_TITLE, words.CLIPS, (clips,)),
-        Step(words.RESULT_TITLE, words.RESULT, (final,)),
+        equivalent_inductance(laws, result),
     )
     return result, steps
+
+
+def equivalent_inductance(laws: Laws, result: Expression) -> Step:
+    """What is called inductance, and the result or its formula."""
+    v, di = laws.voltages[-1], laws.rates[-1]
+    return Step(words.RESULT_TITLE, words.RESULT, (_equation(v, L_EQ * di), _equation(L_EQ, result)))
 
 
 def _rates(laws: Laws, free: tuple[Expression, ...]) -> tuple[Expression, ...]:

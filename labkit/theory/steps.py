@@ -86,8 +86,9 @@ def _side_mathml(side: Side) -> str:
         case Filled():
             return to_mathml(side.expression, side.figures)
         case Rows():
-            cells = (f"<mtr><mtd>{row}</mtd></mtr>" for row in _rows(side, to_mathml, "<mo>+</mo>"))
-            return f'<mtable columnalign="left" style="text-align: left">{"".join(cells)}</mtable>'
+            rows = _rows(side, to_mathml, "<mo>+</mo>")
+            cells = (f'<mtr><mtd style="text-align: left">{row}</mtd></mtr>' for row in rows)
+            return f'<mtable displaystyle="true">{"".join(cells)}</mtable>'
     return to_mathml(side)
 
 

@@ -61,7 +61,7 @@ CLIPS_TITLE = "The voltage at the clips"
 CLIPS = "Put the windings' equations and the currents into v."
 
 RESULT_TITLE = "The equivalent inductance"
-RESULT = "What the meter calls inductance is v divided by how fast i changes."
+RESULT = "The factor between v and how fast i changes is what a meter calls inductance."
 OPEN = (
     "No winding leads from one clip to the other: whatever the voltage, no current flows. The wiring is "
     "an open circuit."
