@@ -16,8 +16,6 @@ ENSEMBLE_NEEDS_STUDENT = (
     " a source estimated from simultaneous readings is student."
 )
 NO_NAME = "The name of this {what} is empty, so nothing can be traced to it; give it a name of its own."
-    "The name of this {what} is empty, so nothing could be traced to it; give it a short name of its own."
-)
 NOT_FINITE = "{name}: {given} is not a finite number; give the number that was found, or leave the input out."
 SAME_NAME = (
     "Two different sources of error are both called {name} ({first} and {second});"
