@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from labkit.faces.report import report
     from labkit.faces.safety import cautions
     from labkit.faces.schematic import draw
+    from labkit.resources import shipped
     from labkit.theory.derivation import derive
     from labkit.theory.network import input_impedance, input_inductance
     from labkit.theory.pair import Pair
@@ -46,6 +47,7 @@ __all__ = [
     "predict",
     "read_card",
     "report",
+    "shipped",
 ]
 
 _HOME = {
@@ -65,6 +67,7 @@ _HOME = {
     "predict": "labkit.analysis.results",
     "read_card": "labkit.bench.card",
     "report": "labkit.faces.report",
+    "shipped": "labkit.resources",
 }
 
 

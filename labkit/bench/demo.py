@@ -9,7 +9,7 @@ from labkit.bench.bench import Bench, new_bench
 from labkit.bench.card import parse_card
 from labkit.bench.store import Record
 from labkit.bench.virtual import VirtualBench
-from labkit.shipped import shipped
+from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from labkit.words import demo as words
 

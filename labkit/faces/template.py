@@ -9,7 +9,7 @@ from typing import Any
 
 from labkit.bench.bench import new_bench
 from labkit.errors import RecordConflict
-from labkit.shipped import shipped
+from labkit.resources import shipped
 from labkit.words import template as words
 
 NOTEBOOK = "coupled_pair.ipynb"

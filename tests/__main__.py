@@ -1,0 +1,124 @@
+"""All checks, for people and for CI: `python -m tests`. Options: `--install` Debian programs, `--only STEP ...`.
+
+Every step runs even if an earlier one failed; the last lines say which did.
+"""
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+PROGRAMS = {"ngspice": "ngspice"}  # program: Debian package
+
+Step = Callable[[], bool]
+
+
+def run(*command: str, **more: object) -> bool:
+    """Run a command at the top of the project and say whether it succeeded."""
+    return subprocess.run(command, cwd=ROOT, check=False, **more).returncode == 0  # type: ignore[call-overload]
+
+
+def tool(name: str, *arguments: str) -> bool:
+    """Run a Python tool of this environment."""
+    return run(sys.executable, "-m", name, *arguments)
+
+
+def programs() -> bool:
+    """Programs that tests hold results against are there; a missing one fails, it is never skipped."""
+    missing = [program for program in PROGRAMS if shutil.which(program) is None]
+    for program in missing:
+        print(f"{program} is missing: apt-get install {PROGRAMS[program]}, or python -m tests --install")
+    return not missing
+
+
+def install() -> None:
+    """Install missing programs from Debian's packages."""
+    packages = [package for program, package in PROGRAMS.items() if shutil.which(program) is None]
+    if packages:
+        sudo = [] if os.geteuid() == 0 else ["sudo"]
+        run(*sudo, "apt-get", "update", "-q")
+        command = ["apt-get", "install", "-y", "-q", "--no-install-recommends", *packages]
+        run(*sudo, "env", "DEBIAN_FRONTEND=noninteractive", *command)
+
+
+def lint() -> bool:
+    """Format and lint."""
+    return tool("ruff", "format", "--check", ".") & tool("ruff", "check", ".")
+
+
+def types() -> bool:
+    """Strict types of the package."""
+    return tool("mypy")
+
+
+def unit() -> bool:
+    """Tests and doctests, warnings as errors; a skipped test is a failed one."""
+    return tool("pytest", "-q", "-n", "2", "--no-skips")
+
+
+def notebooks() -> bool:
+    """Shipped notebooks give their stored outputs again."""
+    rules = ROOT / "tests" / "notebooks" / "sanitize.cfg"
+    return tool("pytest", "-q", "-p", "no:doctest", "--nbval", f"--nbval-sanitize-with={rules}", "notebooks")
+
+
+def wheel() -> bool:
+    """The built wheel, installed elsewhere, does the main job and finds its notebooks and data."""
+    with tempfile.TemporaryDirectory() as folder:
+        if not tool("build", "--wheel", "--no-isolation", "--outdir", folder):
+            return False
+        (built,) = Path(folder).glob("*.whl")
+        target = Path(folder) / "site"
+        pip = (sys.executable, "-m", "pip", "install", "-q", "--no-deps", "--target", str(target), str(built))
+        if not run(*pip):
+            return False
+        command = [sys.executable, "-P", "-m", "labkit.cli", "demo", "--report", f"{folder}/report.html"]
+        done = subprocess.run(
+            command,
+            cwd=folder,
+            check=False,
+            env={**os.environ, "PYTHONPATH": str(target)},
+            capture_output=True,
+            text=True,
+        )
+        ok = done.returncode == 0 and (Path(folder) / "report.html").exists()
+        print(done.stderr or f"wheel {built.name}: main job {'done' if ok else 'FAILED'}")
+        return ok
+
+
+STEPS: dict[str, Step] = {
+    "programs": programs,
+    "lint": lint,
+    "types": types,
+    "unit": unit,
+    "notebooks": notebooks,
+    "wheel": wheel,
+}
+
+
+def main() -> int:
+    """Run the steps and sum up."""
+    options = argparse.ArgumentParser(prog="python -m tests", description=__doc__)
+    options.add_argument("--install", action="store_true", help="install missing programs from Debian's packages")
+    options.add_argument("--only", nargs="+", choices=STEPS, metavar="STEP", help=f"some of: {', '.join(STEPS)}")
+    chosen = options.parse_args()
+    if chosen.install:
+        install()
+    failed, started = [], time.monotonic()
+    for name in chosen.only or STEPS:
+        print(f"\n== {name}: {(STEPS[name].__doc__ or '').splitlines()[0]}", flush=True)
+        if not STEPS[name]():
+            failed.append(name)
+    minutes = (time.monotonic() - started) / 60
+    print(f"\n{'FAILED: ' + ', '.join(failed) if failed else 'all checks passed'} ({minutes:.1f} min)")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
