@@ -55,7 +55,7 @@ def _place_of_shortest(width: FloatArray) -> int:
     """Where the width curve has its minimum, read from a cubic through the places that nearly have it.
 
     The smallest of many nearly equal widths sits at a random place, so its ends scatter by a hundredth of
-    the standard uncertainty at a million draws; those of the cubic scatter by less than half of that. A
+    the standard uncertainty at a million draws; those of the cubic scatter by half of that. A
     parabola would scatter still less, but it shifts the interval of a skew distribution.
     """
     near = np.flatnonzero(width <= width.min() * (1.0 + NEAR_THE_MINIMUM))
