@@ -13,7 +13,15 @@ from hypothesis import strategies as st
 
 from labkit.errors import PassivityError
 from labkit.theory.network import input_inductance
-from labkit.theory.pair import Pair, mutual_from_series, parallel_aiding, passive_range
+from labkit.theory.pair import (
+    CLOSED_FORMS,
+    STABLE_FORMS,
+    Pair,
+    mutual_from_series,
+    parallel_aiding,
+    passive_range,
+)
+from labkit.theory.wiring import Connection
 
 Coils = tuple[Fraction, Fraction, Fraction]
 HOOK_UPS = {  # dots on 1a and 2a
@@ -23,6 +31,14 @@ HOOK_UPS = {  # dots on 1a and 2a
     "P-": "1a 1b | 1a=2b 1b=2a",
     "Lsc1": "1a 1b | 2a=2b",
     "Lsc2": "2a 2b | 1a=1b",
+}
+CONNECTIONS = {
+    "A": Connection.SERIES_AIDING,
+    "B": Connection.SERIES_OPPOSING,
+    "P+": Connection.PARALLEL_AIDING,
+    "P-": Connection.PARALLEL_OPPOSING,
+    "Lsc1": Connection.SHORT_CIRCUIT_1,
+    "Lsc2": Connection.SHORT_CIRCUIT_2,
 }
 
 components = st.fractions(min_value=-100, max_value=100, max_denominator=1000)
@@ -43,6 +59,15 @@ def read(coils: Coils, name: str) -> Fraction:
     answer = input_inductance([[L1, M], [M, L2]], HOOK_UPS[name])
     assert isinstance(answer, Fraction)
     return answer
+
+
+@pytest.mark.parametrize("name", HOOK_UPS)
+@given(coils=pairs())
+def test_both_forms_of_a_connection_are_what_the_network_reads(name: str, coils: Coils) -> None:
+    """The textbook form in M and the stable form in B equal the forward model, full coupling included."""
+    L1, L2, M = coils
+    assert CLOSED_FORMS[CONNECTIONS[name]](L1, L2, M) == read(coils, name)
+    assert STABLE_FORMS[CONNECTIONS[name]](L1, L2, L1 + L2 - 2 * M) == read(coils, name)
 
 
 @given(pairs())
