@@ -335,8 +335,8 @@ def json_schema() -> dict[str, Any]:
     schema = _ADAPTER.json_schema(by_alias=True)
     for model in schema["$defs"].values():
         for name, field in model["properties"].items():
-            field.pop("default", None)
-            field["description"] = words.ACCEPTED[name]
+            accepted = {key: value for key, value in field.items() if key not in ("title", "default")}
+            model["properties"][name] = accepted | {"description": words.ACCEPTED[name]}
     return words.SCHEMA_HEAD | schema
 
 

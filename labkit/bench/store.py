@@ -83,13 +83,13 @@ class Record:
         """
         record = cls(_real(folder), False, clock or utc_now)
         fields = {"part": part, "labkit": __version__} | opened_fields
-        record._new("opened", "opened", fields)  # refuses a wrong field before anything is made
+        opening = record._new("opened", "opened", fields)  # refuses a wrong field before anything is made
         with plainly(words.CANNOT_CREATE, record.folder):
             record.folder.mkdir(parents=True, exist_ok=True)
         with record._locked(_entry("opened", "opened")):
             record._file.begin()
             record.refresh()
-            record._add("opened", "opened", fields)
+            record._add(opening)
         return record
 
     @classmethod
@@ -147,7 +147,7 @@ class Record:
         """
         with nullcontext() if self.read_only else self._locked(_entry(event, id)):
             self.refresh()
-            return self._add(event, id, fields)
+            return self._add(self._new(event, id, fields))
 
     def refresh(self) -> None:
         """Read what was added since; read everything again if the file was changed in another way."""
@@ -175,9 +175,9 @@ class Record:
             raise RecordError(words.CLOCK.format(given=spoken(moment)))
         return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
-    def _add(self, event: str, id: str, fields: dict[str, Any]) -> Event:
-        new, where = self._new(event, id, fields), _entry(event, id)
-        if stored := self._chain.by_id.get(id):
+    def _add(self, new: Event) -> Event:
+        where = _entry(new.event, new.id)
+        if stored := self._chain.by_id.get(new.id):
             _refuse_other_content(stored, new)
             if not self.read_only:
                 self._file.confirm(where)
@@ -189,7 +189,7 @@ class Record:
         if self.read_only:
             raise RecordError(words.READ_ONLY.format(where=where, folder=self.folder))
         self._file.write(to_line(new), where)
-        return self._read_back(id, where)
+        return self._read_back(new.id, where)
 
     def _read_back(self, id: str, where: str) -> Event:
         """The event as the file now holds it: an editor that knows no lock may have replaced the file."""
@@ -227,9 +227,10 @@ def _real(folder: str | Path) -> Path:
 
 def _refuse_other_content(stored: Event, new: Event) -> None:
     there, given = told(stored), told(new)
-    for field in there | given:
+    other = [field for field in there | given if there.get(field, ...) != given.get(field, ...)]
+    if other:
+        field = min(other, key=lambda field: field not in there or field not in given)
         values = [spoken(content[field]) if field in content else words.ABSENT for content in (there, given)]
-        if there.get(field, ...) != given.get(field, ...):
-            remedy = words.REMEDIES.get(stored.event, words.REMEDY).format(id=stored.id)
-            facts = {"id": stored.id, "field": field, "stored": values[0], "given": values[1]}
-            raise RecordConflict(words.CONFLICT.format(**facts, remedy=remedy))
+        facts = {"id": stored.id, "field": field, "stored": values[0], "given": values[1]}
+        remedy = words.REMEDIES.get(stored.event, words.REMEDY).format(id=stored.id)
+        raise RecordConflict(words.CONFLICT.format(**facts, remedy=remedy))

@@ -75,7 +75,7 @@ NOT_OPENED = "{where} stands where the opening line belongs; begin a record with
 ALREADY_OPENED = "{where} opens a record that is open already; use another folder for another part."
 NO_SUCH_ID = "{where} names '{target}', but no event before it has that id; name the id of a reading."
 LOCKED = (
-    "{where} names the prediction '{target}', but a prediction is locked and stays as it was given; "
+    "{where} names '{target}', a prediction, but a prediction is locked and stays as it was given; "
     "enter a second thought as a new prediction under a new id."
 )
 NOT_A_READING = (
