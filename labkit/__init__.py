@@ -11,10 +11,9 @@ A record holds what was entered; everything else is computed from it:
 Nothing heavy is imported before it is used.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING
-
 __version__ = "0.1.0"
+
+TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
     from labkit.analysis.results import budget, compare, explain, predict
@@ -75,6 +74,8 @@ def __getattr__(name: str) -> object:
     """Import a public name when it is first used."""
     if name not in _HOME:
         raise AttributeError(f"module 'labkit' has no attribute {name!r}")
+    from importlib import import_module
+
     value = getattr(import_module(_HOME[name]), name)
     globals()[name] = value
     return value

@@ -1,4 +1,4 @@
-"""All checks, for people and for CI: `python -m tests`. Options: `--install` Debian programs, `--only STEP ...`.
+"""All checks, for people and for CI: `python -m tests`, with `--install` and `--only STEP ...`.
 
 Every step runs even if an earlier one failed; the last lines say which did.
 """
@@ -105,8 +105,12 @@ STEPS: dict[str, Step] = {
 def main() -> int:
     """Run the steps and sum up."""
     options = argparse.ArgumentParser(prog="python -m tests", description=__doc__)
-    options.add_argument("--install", action="store_true", help="install missing programs from Debian's packages")
-    options.add_argument("--only", nargs="+", choices=STEPS, metavar="STEP", help=f"some of: {', '.join(STEPS)}")
+    options.add_argument(
+        "--install", action="store_true", help="install missing programs from Debian's packages"
+    )
+    options.add_argument(
+        "--only", nargs="+", choices=STEPS, metavar="STEP", help=f"some of: {', '.join(STEPS)}"
+    )
     chosen = options.parse_args()
     if chosen.install:
         install()

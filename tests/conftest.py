@@ -1,4 +1,4 @@
-"""What holds for every test: examples of hypothesis are the same each time, and a skip can be made a failure."""
+"""What holds for every test: the same examples each time, and a skip can be made a failure."""
 
 from collections.abc import Iterator
 

@@ -1,0 +1,27 @@
+"""The benchmark: `python -m tests.speed` prints ratios against named baselines, formed in the same run."""
+
+import statistics
+import sys
+
+from tests.speed import monte_carlo, notebook, startup
+
+
+def main() -> int:
+    """Print all ratios; 1 if one is above its limit."""
+    results = [
+        ("import labkit", startup.BASELINE, startup.IMPORT_LIMIT, startup.ratio(startup.IMPORT)),
+        ("labkit --help", startup.BASELINE, startup.HELP_LIMIT, startup.ratio(startup.HELP)),
+        ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
+        ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
+    ]
+    above = 0
+    for what, baseline, limit, ratios in results:
+        median = statistics.median(ratios)
+        above += median > limit
+        spread = f"{min(ratios):.2f} to {max(ratios):.2f}, {len(ratios)} rounds"
+        print(f"{what}: {median:.2f} x {baseline} (limit {limit}; {spread})", flush=True)
+    return 1 if above else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
