@@ -9,6 +9,8 @@ DOTS_UNKNOWN = "dots unknown"
 
 TITLE = "Wiring {wiring}"
 
+AND = " and "
+COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 ALT_ONE = "Schematic of one winding on a core."
 ALT_MANY = "Schematic of {count} windings on one core."
 ALT_LABEL = "Winding {number} is called {label}."
@@ -28,4 +30,8 @@ WINDINGS = "A part with {given} windings cannot be drawn; give a whole number fr
 LABELS = (
     "Labels were given for {given}, but this part has windings 1 to {windings}; "
     "give one name a winding, such as labels={{1: 'red pair'}}."
+)
+CROWDED = (
+    "The wiring {wiring} has so many ties that it cannot be drawn clearly; leave out ties that join what is "
+    "joined already."
 )
