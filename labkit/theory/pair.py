@@ -113,9 +113,13 @@ STABLE_FORMS: dict[Connection, Callable[[Number, Number, Number], Number]] = {
 
 
 def is_passive(L1: Number, L2: Number, B: Number) -> Number:
-    """Whether a passive pair can have these inductances, element by element for arrays."""
+    """Whether a passive pair can have these inductances, element by element for arrays.
+
+    The bounds themselves count as passive, with the few units of rounding that `Pair` allows too.
+    """
     low, high = np.sqrt(L1), np.sqrt(L2)
-    return (L1 > 0) & (L2 > 0) & ((low - high) ** 2 <= B) & (B <= (low + high) ** 2)
+    rounding = 8 * np.spacing(L1 + L2)
+    return (L1 > 0) & (L2 > 0) & ((low - high) ** 2 - rounding <= B) & (B <= (low + high) ** 2 + rounding)
 
 
 def passive_range(L1: Number, L2: Number) -> tuple[float, float]:
