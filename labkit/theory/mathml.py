@@ -166,7 +166,7 @@ class _MathML(_Blackboard, MathMLPresentationPrinter):  # type: ignore[misc]
 
     def _print_MatrixBase(self, m: Expression) -> Element:
         printed: Element = super()._print_MatrixBase(m)
-        printed.childNodes[1].setAttribute("displaystyle", "true")
+        printed.getElementsByTagName("mtable")[0].setAttribute("displaystyle", "true")
         return printed
 
     def _print_Transpose(self, expr: Transpose) -> Element:

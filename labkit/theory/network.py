@@ -1,8 +1,8 @@
 """The one forward model: what a meter sees at the clips of any wiring of any coupled windings.
 
 Loop method. The meter drives a unit current along one path of windings, `path`; every closed loop of
-windings, `loops`, carries whatever current lets its total voltage vanish. With the branch matrix X (inductances in H or
-impedances in Ω) and T = [path, loops], the input quantity is the Schur complement
+windings, `loops`, carries whatever current lets its total voltage vanish. With the branch matrix X
+(inductances in H or impedances in Ω) and T = [path, loops], the input quantity is the Schur complement
 
     X_in = S00 - S0l (Sll)^-1 Sl0,   S = T' X T.
 
@@ -13,13 +13,15 @@ Symbols: L inductance matrix (H) · R winding resistances (Ω) · C self-capacit
 Source: Kirchhoff's laws; proven equal to `labkit.theory.derivation` in tests.
 """
 
+import itertools
 import math
 from collections import deque
 from collections.abc import Sequence
 from fractions import Fraction
 
 from labkit.errors import ShapeError
-from labkit.theory.number import Number, ratio, size
+from labkit.theory.elimination import schur_complement
+from labkit.theory.number import Number, magnitude
 from labkit.theory.pair import CLOSED_FORMS
 from labkit.theory.wiring import Connection, Node, Terminal, Wiring
 from labkit.words import wiring as words
@@ -41,7 +43,8 @@ def input_inductance(L: Matrix, wiring: str | Wiring, lead_inductance: Number = 
 
     Returns
     -------
-    Same kind of number, in H. `inf` if no winding joins the clips, the lead inductance if one node holds both.
+    Same kind of number, in H. `inf` if no winding joins the clips, the lead inductance if one node holds
+    both; minus infinity where L is not passive and a loop without energy would carry current all the same.
 
     Raises
     ------
@@ -98,14 +101,12 @@ def input_impedance(
     for i, resistance in enumerate(resistances):
         Z[i][i] = Z[i][i] + (resistance or 0)
     branches = _winding_branches(wiring, windings)
-    for i, capacitance in enumerate(capacitances):
-        if capacitance is not None and size(capacitance) > 0:
-            branches.append(branches[i])
-            Z = [[*row, 0] for row in Z] + [[*[0] * len(Z), ratio(1, jw * capacitance)]]
+    shunts = [(branches[i], jw * c) for i, c in enumerate(capacitances) if c is not None]
+    branches += [branch for branch, _ in shunts]
     found = _loops(wiring, windings, branches)
     if found is None:
         return complex(math.inf)
-    return _at_the_clips(Z, *found) + lead_impedance
+    return _at_the_clips(Z, *found, [admittance for _, admittance in shunts]) + lead_impedance
 
 
 def identify(wiring: str | Wiring, dots: tuple[Terminal, ...]) -> Connection:
@@ -161,9 +162,7 @@ def path_and_loops(wiring: str | Wiring, windings: int = 2) -> tuple[list[int], 
     return _loops(wiring, windings, _winding_branches(wiring, windings))
 
 
-def _loops(
-    wiring: Wiring, windings: int, branches: list[Branch]
-) -> tuple[list[int], list[list[int]]] | None:
+def _loops(wiring: Wiring, windings: int, branches: list[Branch]) -> tuple[list[int], list[list[int]]] | None:
     first, second = wiring.clip_nodes(windings)
     tree = _spanning_tree(wiring.nodes(windings), branches)
     path = _tree_path(tree, branches, first, second)
@@ -206,23 +205,36 @@ def _tree_path(tree: set[int], branches: list[Branch], start: Node, goal: Node) 
     return paths.get(goal)
 
 
-def _at_the_clips(X: Matrix, path: list[int], loops: list[list[int]]) -> Number:
+def _at_the_clips(
+    X: Matrix, path: list[int], loops: list[list[int]], admittances: Sequence[Number] = ()
+) -> Number:
+    """The input quantity; `admittances` (S) belong to the branches that follow the windings.
+
+    The equation of a loop through a capacitance is multiplied by its admittance, so that at zero frequency it
+    says "no current" instead of holding an infinite impedance.
+    """
     currents = [path, *loops]
     S = [[_bilinear(left, X, right) for right in currents] for left in currents]
-    rest = list(range(1, len(S)))
-    while rest:
-        pivot = max(rest, key=lambda i: size(S[i][i]))
-        rest.remove(pivot)
-        for i in (0, *rest):
-            for j in (0, *rest):
-                S[i][j] = S[i][j] - ratio(S[i][pivot] * S[pivot][j], S[pivot][pivot])
-    return S[0][0]
+    scales = _scales(X, currents)
+    for shunt, admittance in enumerate(admittances, start=len(X)):
+        row = next(i for i, current in enumerate(currents) if current[shunt])
+        S[row] = [admittance * entry for entry in S[row]]
+        S[row][row] = S[row][row] + 1
+        scales[row] = magnitude(admittance) * scales[row] + 1
+    return schur_complement(S, scales)
+
+
+def _scales(X: Matrix, currents: list[list[int]]) -> list[Number]:
+    """How large the sum in each row would be if nothing in it cancelled."""
+    sizes = [[magnitude(entry) for entry in row] for row in X]
+    flows = [[abs(sign) for sign in current] for current in currents]
+    everywhere = [int(any(flow[i] for flow in flows)) for i in range(len(X))]
+    return [_bilinear(flow, sizes, everywhere) for flow in flows]
 
 
 def _bilinear(left: list[int], X: Matrix, right: list[int]) -> Number:
     total: Number = 0
-    for i, a in enumerate(left):
-        for j, b in enumerate(right):
-            if a and b:
-                total = total + (a * b) * X[i][j]
+    for i, j in itertools.product(range(len(X)), repeat=2):
+        if left[i] and right[j]:
+            total = total + (left[i] * right[j]) * X[i][j]
     return total

@@ -5,11 +5,14 @@ they do not share a square root, nor a way to ask how large they are.
 """
 
 import math
+from fractions import Fraction
 from typing import Any, TypeAlias
 
 import numpy as np
 
-Number: TypeAlias = Any  # float, complex, Fraction, array, ufloat or sympy expression; the formulas do not care
+Number: TypeAlias = (
+    Any  # float, complex, Fraction, array, ufloat or sympy expression; the formulas do not care
+)
 
 
 def _family(x: Number) -> str:
@@ -41,11 +44,16 @@ def nominal(x: Number) -> Number:
     return x.nominal_value if _family(x) == "uncertainties" else x
 
 
-def size(x: Number) -> float:
-    """How large `x` is, for choosing a pivot: the smallest magnitude in an array; 0 or 1 for a symbol."""
+def is_exact(x: Number) -> bool:
+    """Whether arithmetic with `x` leaves no rounding behind."""
+    return _family(x) == "sympy" or isinstance(x, int | Fraction)
+
+
+def magnitude(x: Number) -> Number:
+    """How large `x` is, for choosing a pivot: floats of the same shape; 0 or 1 for a symbol."""
     if _family(x) == "sympy":
         return 0.0 if x == 0 else 1.0
-    return float(np.min(np.abs(np.asarray(nominal(x), dtype=complex))))
+    return np.abs(nominal(x)) if isinstance(x, np.ndarray) else abs(complex(nominal(x)))
 
 
 def ratio(numerator: Number, denominator: Number) -> Number:
