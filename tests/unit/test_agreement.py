@@ -1,7 +1,7 @@
 """When first order is trusted: an invented coupled pair, and the edges of the verdict.
 
-The pair and its two cards: L1 = 10.00 mH, L2 = 9.96 mH, series-opposing B = 25.0 µH. All figures
-of the pair were computed for this test by a million draws of a separate program.
+The pair and its two cards: L1 = 10.00 mH, L2 = 9.96 mH, series-opposing B = 25.0 µH. Their
+figures were computed for this test.
 """
 
 import math
