@@ -1,0 +1,55 @@
+"""A widget that shows a state and answers every message, so that a dead kernel is noticed.
+
+A live face is a model, plain Python with `state()` and `handle(message)`, and a script that draws the state. The
+widget between them is this class: it knows no inductors. Nothing lives only in a widget; a model reads and writes
+the record, and a face built again from it looks the same.
+"""
+
+from pathlib import Path
+from typing import Any, Protocol, cast
+
+import anywidget
+import traitlets
+
+from labkit.errors import LabkitError
+
+_HERE = Path(__file__).resolve().parent
+_SHARED = (_HERE / "live.js").read_text(encoding="utf-8")
+
+State = dict[str, Any]
+
+
+class Model(Protocol):
+    """What a live face shows and understands."""
+
+    def state(self) -> State:
+        """Everything the script draws, as plain JSON."""
+
+    def handle(self, message: State) -> State | None:
+        """Do what a message asks; what comes back goes into the answer. LabkitError becomes its sentence."""
+
+
+class Live(anywidget.AnyWidget):  # type: ignore[misc]
+    """A model in the browser; `script` and `style` are file names beside this module."""
+
+    state = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, model: Model, script: str, style: str) -> None:
+        self.model = model
+        source = (_HERE / script).read_text(encoding="utf-8")
+        super().__init__(
+            _esm=f"{_SHARED}\n{source}",
+            _css=(_HERE / style).read_text(encoding="utf-8"),
+            state=model.state(),
+        )
+        self.on_msg(lambda _, message, __: self.answer(message))
+
+    def answer(self, message: State) -> None:
+        """Deal with a message, show the new state, then acknowledge: an answer means that it is stored."""
+        reply: State = {"answer": message.get("number")}
+        try:
+            reply |= self.model.handle(message) or {}
+        except LabkitError as error:
+            reply["refused"] = str(error)
+        self.state = cast(State, self.model.state())
+        self.send(reply)
