@@ -177,8 +177,14 @@ class Pair:
 
     @classmethod
     def from_coupling(cls, L1: Number, L2: Number, k: Number) -> "Pair":
-        """The pair with coupling coefficient k, -1 to 1."""
-        return cls.from_mutual(L1, L2, k * sqrt(L1 * L2))
+        """The pair with coupling coefficient k, -1 to 1.
+
+        B = (sqrt(L1) - sqrt(L2))² + 2(1 - k) sqrt(L1 L2), the first root as d/(sqrt(L1) + sqrt(L2)), so that
+        nearly equal windings keep their digits at k = 1.
+        """
+        root1, root2 = sqrt(L1), sqrt(L2)
+        difference = (L1 - L2) / (root1 + root2)
+        return cls(L1, L2, difference * difference + 2 * (1 - k) * root1 * root2)
 
     @classmethod
     def uncoupled(cls, L1: Number, L2: Number) -> "Pair":
