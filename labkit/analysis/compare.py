@@ -1,8 +1,9 @@
 """Reading against statement: discrepancy, its uncertainty with covariance, and a verdict that claims no more.
 
-E_n = (reading - statement) / U, U = 2u of the difference (ISO/IEC 17043:2010, B.3.1.3 e, with the covariance kept). A
-verdict "inconsistent" must hold with the gain error shared within a range and with one of its own in each reading;
-otherwise it says what it depends on. If two rival statements both pass, the verdict is "cannot tell".
+E_n = (reading - statement) / U, U = 2u of the difference (ISO/IEC 17043:2010, B.3.1.3 e, with the
+covariance kept). A verdict "inconsistent" must hold with the gain error shared within a range and with
+one of its own in each reading; otherwise it says what it depends on. If two rival statements both pass,
+the verdict is "cannot tell".
 
 First order is trusted while the neglected bias of the mean stays below a tenth of u; beyond, the verdict
 asks whether the 95 % Monte Carlo interval of the difference holds zero.
@@ -272,11 +273,11 @@ def closures(shared: Situation, independent: Situation) -> tuple[Closure, ...]:
     for name, (needs, function) in CLOSURES.items():
         if all(need in pool for need in needs):
             used = tuple(pool[need] for need in needs)
-            pair = tuple(
+            off, off_independent = (
                 difference(function, [o.input for o in side]) for side in (used, [twins[o.id] for o in used])
             )
-            kind = _kind(pair, stated=all(o.no_uncertainty is None for o in used))
-            found.append(Closure(name, used, *pair, Verdict(kind)))
+            kind = _kind((off, off_independent), stated=all(o.no_uncertainty is None for o in used))
+            found.append(Closure(name, used, off, off_independent, Verdict(kind)))
     return tuple(found)
 
 

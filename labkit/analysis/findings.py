@@ -1,7 +1,7 @@
 """From numbers to findings: small functions, each of which looks at an analysis and says what it may.
 
-Add a finding: write a function from `Analysis` to findings, put its sentence into `labkit.words.findings`, and
-add the function to `FINDERS`, in the order in which people should read them.
+Add a finding: write a function from `Analysis` to findings, put its sentence into
+`labkit.words.findings`, and add the function to `FINDERS`, in the order in which people should read them.
 """
 
 import math
@@ -15,7 +15,7 @@ from labkit.analysis.observations import Observation
 from labkit.analysis.routes import SINGLES, Coupling
 from labkit.analysis.statements import TOGETHER
 from labkit.bench.events import Correction
-from labkit.theory.wiring import Connection, standard_wiring
+from labkit.theory.wiring import Connection
 from labkit.words import compare as compare_words
 from labkit.words import findings as words
 from labkit.words import labels
@@ -109,7 +109,8 @@ def coupled_rule(analysis: Analysis) -> Iterator[Finding]:
     for c in _against(analysis, "coupled"):
         if not c.stated:
             continue
-        facts = {**_facts(c), "coupled": c.predicted_text, "route": c.statement.route.title}  # type: ignore[union-attr]
+        route = c.statement.route.title if c.statement.route else ""
+        facts = {**_facts(c), "coupled": c.predicted_text, "route": route}
         match c.verdict.kind:
             case "inconsistent":
                 yield _finding("coupled rule fails", c, words.COUPLED_FAILS.format(**facts), "caution")

@@ -1,8 +1,9 @@
 """From readings to observations: what each wiring read, with the errors that its meter's card allows.
 
 An observation is the mean of the repeats of one wiring at one frequency with one meter. Its input
-carries named error components (`labkit.bench.card`); without a card there is a value and no uncertainty, and the
-reason is kept. Nothing is dropped: every reading that is an inductance ends up in exactly one observation.
+carries named error components (`labkit.bench.card`); without a card there is a value and no uncertainty,
+and the reason is kept. Nothing is dropped: every reading that is an inductance ends up in exactly one
+observation.
 """
 
 import math
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 
 from labkit import quantity
 from labkit.bench.bench import Bench
-from labkit.bench.card import Card, Gain
+from labkit.bench.card import Card, Gain, Term
 from labkit.bench.readings import Reading
 from labkit.errors import CardError
 from labkit.quantity import Quantity
@@ -152,9 +153,7 @@ def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
     )
 
 
-def _card_terms(
-    reading: Reading, card: Card | None, gain: Gain
-) -> tuple[Sequence[tuple[object, float]], str | None]:
+def _card_terms(reading: Reading, card: Card | None, gain: Gain) -> tuple[Sequence[Term], str | None]:
     if card is None:
         return (), words.NO_CARD.format(meter=reading.meter) if reading.meter else words.NO_METER
     try:

@@ -1,7 +1,7 @@
 """What each connection should read: the person's own prediction, the uncoupled rule, the coupled rule.
 
-Both rules start from readings, so each prediction has an uncertainty: first order, and Monte Carlo of the same formula
-from the same inputs, one set of draws for all connections.
+Both rules start from readings, so each prediction has an uncertainty: first order, and Monte Carlo of the
+same formula from the same inputs, one set of draws for all connections.
 """
 
 from collections.abc import Mapping, Sequence
@@ -79,7 +79,7 @@ class Prediction:
 def predictions(
     situation: Situation, believed: Coupling | None, own: Sequence[OwnPrediction], draws: int = 1_000_000
 ) -> tuple[Prediction, ...]:
-    """Predictions for the two singles and the six connections of both windings; () if the dots are not known."""
+    """Predictions for the singles and the six connections of both windings; () if the dots are not known."""
     if situation.dots is None:
         return ()
     pool = situation.pool()
@@ -128,7 +128,7 @@ def _ruled(statement: Statement, drawn: MonteCarlo | None = None) -> Ruled:
 
 
 def _draws(believed: Coupling, draws: int) -> dict[Connection, MonteCarlo]:
-    """Monte Carlo for every connection that is not itself one of the route's readings, from one set of draws."""
+    """Monte Carlo for every connection that is not one of the route's readings, from one set of draws."""
     wanted = [c for c in TOGETHER if c not in believed.route.needs]
 
     def all_wanted(*x: Number) -> tuple[Number, ...]:

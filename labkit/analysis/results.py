@@ -11,7 +11,7 @@ from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
 from labkit.bench.bench import Bench
 from labkit.errors import MissingReading
-from labkit.show import Heading, Part, Shown, Table, Text
+from labkit.show import Part, Shown, Table, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
 from labkit.uncertainty.estimate import Estimate
@@ -19,7 +19,6 @@ from labkit.uncertainty.montecarlo import MonteCarlo
 from labkit.words import compare as compare_words
 from labkit.words import labels
 from labkit.words import predict as predict_words
-from labkit.words import routes as route_words
 
 
 @dataclass(frozen=True)
@@ -160,7 +159,7 @@ def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
 
 
 def compare(bench: Bench) -> Compared:
-    """Every reading against every statement, with uncertainty and a verdict that claims no more than the data."""
+    """Every reading against every statement, with uncertainty and a verdict that claims no more."""
     analysis = analyse(bench)
     missing = tuple(f.sentence for f in find(analysis) if f.kind in ("missing readings", "polarity open"))
     return Compared(analysis.comparisons, analysis.closures, analysis.couplings, missing)
@@ -198,7 +197,7 @@ def budget(bench: Bench, connection: Connection | str) -> Shown:
 
 @dataclass(frozen=True)
 class Budget(Shown):
-    """An uncertainty budget: inputs, sensitivities, contributions, and what shared errors take away or add."""
+    """An uncertainty budget: inputs, sensitivities, contributions, and what shared errors change."""
 
     what: str
     estimate: Estimate

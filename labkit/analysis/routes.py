@@ -1,8 +1,8 @@
 """Every way from the readings to M and k, each with its uncertainty, and which of them to believe.
 
-A route takes the readings of a few connections to the pair (L1, L2, B). The series-opposing reading is B itself; all
-others reach it through a difference, which is why they differ so much in what they resolve. With
-P = P+ or P-: L1 L2 - M² = P (L1 + L2 -+ 2M), so (L1 - P)(L2 - P) = (M -+ P)².
+A route takes the readings of a few connections to the pair (L1, L2, B). The series-opposing reading is B
+itself; all others reach it through a difference, which is why they differ so much in what they resolve.
+With P = P+ or P-: L1 L2 - M² = P (L1 + L2 -+ 2M), so (L1 - P)(L2 - P) = (M -+ P)².
 
 Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inverses are proven in tests.
 """
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from labkit import quantity
 from labkit.analysis.observations import Observation
 from labkit.errors import EntryError
-from labkit.theory.number import Number, sqrt
+from labkit.theory.number import Number, nominal, sqrt
 from labkit.theory.pair import STABLE_FORMS, coupling_coefficient
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.estimate import Estimate
@@ -94,7 +94,8 @@ class Coupling:
     mutual_inductance : in H, negative if the polarity is not as assumed
     coefficient : k as computed, never clipped
     gap : 1 - |k|, which is what a tight coupling is judged by
-    leakage_per_winding, leakage_differential_mode, leakage_short_circuit : sqrt(L1 L2)(1 - k), B and L1(1 - k²), in H
+    leakage_per_winding, leakage_differential_mode, leakage_short_circuit : sqrt(L1 L2)(1 - k), B and L1(1
+        - k²), in H
     stated : whether every reading behind it has an uncertainty
     """
 
@@ -143,7 +144,7 @@ def _all_of(L1: Number, L2: Number, B: Number) -> tuple[Number, ...]:
 
 
 def _positive(M: Number) -> bool:
-    return bool(getattr(M, "nominal_value", M) >= 0)
+    return bool(nominal(M) >= 0)
 
 
 def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Coupling | str:
@@ -157,7 +158,9 @@ def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Couplin
     except EntryError:
         detail = ", ".join(f"{o.id} {o.text}" for o in used)
         return words.NO_SOLUTION.format(detail=detail)
-    return Coupling(route, used, *estimates, stated=all(o.no_uncertainty is None for o in used))
+    stated = all(o.no_uncertainty is None for o in used)
+    M, k, gap, per_winding, B, shorted = estimates
+    return Coupling(route, used, M, k, gap, per_winding, B, shorted, stated)
 
 
 def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | str]:

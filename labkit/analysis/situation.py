@@ -44,7 +44,8 @@ class Situation:
     def pool(self, observation: Observation | None = None) -> dict[Connection, Observation]:
         """What can be used together with an observation: the first of each connection at its frequency.
 
-        A reading without a recorded frequency is taken to belong to the main frequency, which its remarks say.
+        A reading without a recorded frequency is taken to belong to the main frequency, which its remarks
+        say.
         """
         main = self.main_frequency
         at = (observation.frequency if observation else None) or main

@@ -1,7 +1,8 @@
 """What can be stated about a reading: rules that predict it from other readings.
 
-`coupled` rests on the preferred route that does not use the reading itself; `uncoupled` on the two single readings;
-`only winding n` is the rival that one winding alone is in circuit (a clamp open, clips across one winding).
+`coupled` rests on the preferred route that does not use the reading itself; `uncoupled` on the two single
+readings; `only winding n` is the rival that one winding alone is in circuit (a clamp open, clips across
+one winding).
 """
 
 from collections.abc import Callable

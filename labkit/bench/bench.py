@@ -10,13 +10,13 @@ from typing import Any, Literal
 
 from labkit import quantity as quantities
 from labkit.bench.card import Card, parse_card
-from labkit.bench.events import Cautions, Conditions, Event, Meter, Opened, OwnWords, Part
+from labkit.bench.events import Cautions, Conditions, Correction, Event, Meter, Opened, OwnWords, Part
 from labkit.bench.readings import SECOND_KINDS, OwnPrediction, Reading, own_predictions, readings
 from labkit.bench.store import Record
 from labkit.errors import EntryError
 from labkit.quantity import Quantity
-from labkit.show import Part as ShownPart
 from labkit.show import Heading, Shown, Table, Text
+from labkit.show import Part as ShownPart
 from labkit.theory.network import identify
 from labkit.theory.wiring import Terminal, Wiring, parse_dots
 from labkit.words import bench as words
@@ -171,8 +171,9 @@ class Bench(Shown):
         return Answer(words.METER.format(meter=name, card=title, line=event.seq), event=event)
 
     def note_conditions(self, *, id: str = "conditions", **conditions: str | None) -> Answer:
-        """Store the conditions as shown or told: temperature, humidity, test_level, correction, bias, place, note.
+        """Store the conditions as shown or told.
 
+        They are temperature, humidity, test_level, frequency, correction, bias, place, note.
         Leave out what was not asked; give None for what was asked and is not known.
         """
         if not conditions:
@@ -188,9 +189,10 @@ class Bench(Shown):
         return Answer(words.ACCEPTED.format(by=by, line=event.seq), event=event)
 
     def use(self, **settings: Any) -> Answer:
-        """Give every reading from here on these fields (frequency, mode, meter, leads, by) unless its call says otherwise.
+        """Give every reading from here on these fields, unless its own call says otherwise.
 
-        They are stored with each reading, as if typed there; they are not stored on their own.
+        They are frequency, mode, meter, leads, by. They are stored with each reading, as if typed there; they
+        are not stored on their own.
         """
         unknown = sorted(set(settings) - set(SETTINGS))
         if unknown:
@@ -291,6 +293,7 @@ class Bench(Shown):
             corrects=id,
             changes=changes,
             reason=reason,
+            **_given(by=by),
         )
         now = self._reading(id)
         facts = {"id": id, "shown": now.shown, "line": event.seq, "old": before.lines[0], "reason": reason}
@@ -338,9 +341,9 @@ class Bench(Shown):
 
     def _correction_id(self, id: str, changes: dict[str, Any], reason: str) -> str:
         """The id of this very correction if it is stored already, else the next free one."""
-        earlier = [event for event in self.events if getattr(event, "corrects", None) == id]
+        earlier = [e for e in self.events if isinstance(e, Correction) and e.corrects == id]
         for event in earlier:
-            if event.changes.model_dump(exclude_unset=True) == changes and event.reason == reason:  # type: ignore[union-attr]
+            if event.changes.model_dump(exclude_unset=True) == changes and event.reason == reason:
                 return event.id
         return f"correct.{id}.{len(earlier) + 1}"
 

@@ -1,14 +1,16 @@
 """A meter's card: what its manual says about accuracy, and the error components a reading gets from it.
 
-A card is TOML of our own schema (see data/cards/README.md). A statement ±(percent of reading + digits) becomes
-separate components, each with expectation zero (JCGM 100:2008, 4.3.7 for the limits, F.2.2.1 for the step):
+A card is TOML of our own schema (see data/cards/README.md). A statement ±(percent of reading + digits)
+becomes separate components, each with expectation zero (JCGM 100:2008, 4.3.7 for the limits, F.2.2.1 for
+the step):
 
     gain    rectangular, ±percent of the value; one error for all readings on one range of one meter
     digits  rectangular, ±digits counts; one error for all repeats of one reading
     step    rectangular, ± half a count of what the display showed
 
-The gain is normally *shared* within (meter, quantity, range), so that it cancels in ratios of that range. How much
-of a percentage is truly shared is an assumption: `gain="independent"` gives every reading its own.
+The gain is normally *shared* within (meter, quantity, range), so that it cancels in ratios of that range.
+How much of a percentage is truly shared is an assumption: `gain="independent"` gives every reading its
+own.
 """
 
 import math
@@ -117,8 +119,8 @@ class Card(_Part):
     def range_for(self, shown: Quantity, frequency: Quantity | None = None) -> Range:
         """The range that a reading was shown on.
 
-        It is a range of the quantity that reaches the value and holds at the frequency. Among several, the one whose
-        count is the last digit shown; failing that, the smallest.
+        It is a range of the quantity that reaches the value and holds at the frequency. Among several,
+        the one whose count is the last digit shown; failing that, the smallest.
 
         Raises
         ------
@@ -135,10 +137,14 @@ class Card(_Part):
         smallest = min((r.full_scale for r in as_shown or fitting), default=None)
         candidates = [r for r in as_shown or fitting if r.full_scale == smallest]
         if not candidates:
-            covered = ", ".join(f"{r.name} at {' / '.join(r.frequencies)}" for r in self.ranges if r.quantity == shown.kind)
+            covered = ", ".join(
+                f"{r.name} at {' / '.join(r.frequencies)}" for r in self.ranges if r.quantity == shown.kind
+            )
             at = str(frequency) if frequency else words.UNKNOWN_FREQUENCY
             raise CardError(
-                words.NO_RANGE.format(card=self.id, shown=shown, frequency=at, covered=covered or words.NOTHING)
+                words.NO_RANGE.format(
+                    card=self.id, shown=shown, frequency=at, covered=covered or words.NOTHING
+                )
             )
         if len({r.accuracy for r in candidates}) > 1:
             raise CardError(words.FREQUENCY_NEEDED.format(card=self.id, shown=shown))
@@ -214,10 +220,14 @@ def parse_card(text: str, name: str = "") -> Card:
         first = error.errors()[0]
         field = ".".join(str(step) for step in first["loc"])
         raise CardError(
-            words.FIELD.format(name=name, field=field, given=repr(first["input"])[:60], accepted=_accepted(first["msg"]))
+            words.FIELD.format(
+                name=name, field=field, given=repr(first["input"])[:60], accepted=_accepted(first["msg"])
+            )
         ) from None
     except EntryError as error:
-        raise CardError(words.FIELD.format(name=name, field="ranges", given=error.given, accepted=str(error))) from None
+        raise CardError(
+            words.FIELD.format(name=name, field="ranges", given=error.given, accepted=str(error))
+        ) from None
     return card
 
 
@@ -233,6 +243,6 @@ def _accepted(message: str) -> str:
 
 
 def read_card(path: str | Path) -> Card:
-    """Read a card from a TOML file; raises CardError with one sentence, FileNotFoundError if there is none."""
+    """Read a card from a TOML file; CardError with one sentence, FileNotFoundError if there is none."""
     path = Path(path)
     return parse_card(path.read_text(encoding="utf-8"), path.name)

@@ -1,4 +1,4 @@
-"""The demo record: an invented session on the virtual bench. `python -m labkit.bench.demo FOLDER` writes it anew."""
+"""The demo record, an invented session on the virtual bench: `python -m labkit.bench.demo FOLDER`."""
 
 import sys
 from collections.abc import Iterator
@@ -65,7 +65,7 @@ def _point_moved(shown: str) -> str:
 
 
 def demo_bench() -> Bench:
-    """The shipped demo record, open read-only: what is stored already can be said again, nothing can be added."""
+    """The shipped demo record, open read-only: what it holds can be said again, nothing can be added."""
     return Bench(Record.open(shipped("data", "demo"), read_only=True))
 
 

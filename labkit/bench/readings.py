@@ -1,6 +1,7 @@
 """What stands in a record after corrections and withdrawals: a pure view of its events, values parsed.
 
-The record keeps everything that was ever entered; a `Reading` is what counts now, and knows which lines it rests on.
+The record keeps everything that was ever entered; a `Reading` is what counts now, and knows which lines
+it rests on.
 """
 
 from collections.abc import Iterable
@@ -25,7 +26,8 @@ class Reading:
     id : str
     lines : record lines that it rests on: the reading, then its corrections
     wiring : what was clamped to what
-    shown : what the display showed; `second` its second display (Q, D or R) and `frequency`, None if not recorded
+    shown : what the display showed; `second` its second display (Q, D or R) and `frequency`, None if not
+        recorded
     mode : "series", "parallel" or None if not recorded
     meter, leads, repeat, by : as recorded, None if not
     predicted_before : whether somebody committed a prediction for this wiring in an earlier line
@@ -79,10 +81,17 @@ def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
                 standing[event.id] = (event.model_dump(exclude_unset=True), (event.seq,), before)
             case Correction():
                 fields, lines, before = standing[event.corrects]
-                standing[event.corrects] = ({**fields, **event.changes.model_dump(exclude_unset=True)}, (*lines, event.seq), before)
+                standing[event.corrects] = (
+                    {**fields, **event.changes.model_dump(exclude_unset=True)},
+                    (*lines, event.seq),
+                    before,
+                )
             case Withdrawal():
                 standing.pop(event.withdraws, None)
-    return tuple(replace(_reading(fields), lines=lines, predicted_before=before) for fields, lines, before in standing.values())
+    return tuple(
+        replace(_reading(fields), lines=lines, predicted_before=before)
+        for fields, lines, before in standing.values()
+    )
 
 
 def _reading(fields: dict[str, Any]) -> Reading:
@@ -94,7 +103,11 @@ def _reading(fields: dict[str, Any]) -> Reading:
         shown=quantity.parse(fields["shown"], fields.get("quantity") or "inductance"),
         second=quantity.parse(second["shown"], SECOND_KINDS[second["quantity"]]) if second else None,
         frequency=quantity.parse(frequency, "frequency") if frequency else None,
-        **{name: fields.get(name) for name in ("mode", "meter", "leads", "repeat", "by")},
+        mode=fields.get("mode"),
+        meter=fields.get("meter"),
+        leads=fields.get("leads"),
+        repeat=fields.get("repeat"),
+        by=fields.get("by"),
     )
 
 

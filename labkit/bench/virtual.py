@@ -125,7 +125,9 @@ class VirtualBench:
             shown = quantity.display(value)
             covered = ", ".join(r.name for r in self.card.ranges)
             raise CardError(
-                words.NO_RANGE.format(card=self.card.id, shown=shown, frequency=self.frequency, covered=covered)
+                words.NO_RANGE.format(
+                    card=self.card.id, shown=shown, frequency=self.frequency, covered=covered
+                )
             )
         return min(fitting, key=lambda r: r.full_scale)
 

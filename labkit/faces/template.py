@@ -43,11 +43,11 @@ def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
 def _blank_text(name: str) -> str:
     import nbformat
 
-    notebook = nbformat.read(shipped("notebooks", name), as_version=4)
+    notebook = nbformat.read(shipped("notebooks", name), as_version=4)  # type: ignore[no-untyped-call]
     for cell in notebook.cells:
         if cell.cell_type == "code":
             _blank(cell)
-    return str(nbformat.writes(notebook)) + "\n"
+    return str(nbformat.writes(notebook)) + "\n"  # type: ignore[no-untyped-call]
 
 
 def _blank(cell: Any) -> None:

@@ -1,12 +1,12 @@
 """A widget that shows a state and answers every message, so that a dead kernel is noticed.
 
-A live face is a model, plain Python with `state()` and `handle(message)`, and a script that draws the state. The
-widget between them is this class: it knows no inductors. Nothing lives only in a widget; a model reads and writes
-the record, and a face built again from it looks the same.
+A live face is a model, plain Python with `state()` and `handle(message)`, and a script that draws the
+state. The widget between them is this class: it knows no inductors. Nothing lives only in a widget; a model
+reads and writes the record, and a face built again from it looks the same.
 """
 
 from pathlib import Path
-from typing import Any, Protocol, cast
+from typing import Any, Protocol
 
 import anywidget
 import traitlets
@@ -29,7 +29,7 @@ class Model(Protocol):
         """Do what a message asks; what comes back goes into the answer. LabkitError becomes its sentence."""
 
 
-class Live(anywidget.AnyWidget):  # type: ignore[misc]
+class Live(anywidget.AnyWidget):
     """A model in the browser; `script` and `style` are file names beside this module."""
 
     state = traitlets.Dict().tag(sync=True)
@@ -51,5 +51,5 @@ class Live(anywidget.AnyWidget):  # type: ignore[misc]
             reply |= self.model.handle(message) or {}
         except LabkitError as error:
             reply["refused"] = str(error)
-        self.state = cast(State, self.model.state())
+        self.state = self.model.state()
         self.send(reply)
