@@ -1,24 +1,26 @@
-"""The bench: every way to put something into a record, and what stands in it.
+"""The bench: every way to put something into a record.
 
 Whatever is entered is checked here, then becomes one event (`labkit.bench.store`). Everything that
-labkit computes is a function of what `Bench` reads back.
+labkit computes is a function of what a bench reads back (`labkit.bench.standing`).
 """
 
-from functools import cache
+import itertools
 from pathlib import Path
 from typing import Any, Literal
 
 from labkit import quantity as quantities
-from labkit.bench.card import Card, parse_card
-from labkit.bench.events import Cautions, Conditions, Correction, Event, Meter, Opened, OwnWords, Part
-from labkit.bench.readings import SECOND_KINDS, OwnPrediction, Reading, own_predictions, readings
+from labkit.bench.card import card_text, parse_card
+from labkit.bench.events import Correction, Event, Meter, Withdrawal
+from labkit.bench.fields import blank, changed, given, second_display, slug, told
+from labkit.bench.readings import Reading
+from labkit.bench.standing import Standing
 from labkit.bench.store import Record
-from labkit.errors import EntryError
+from labkit.errors import EntryError, RecordConflict
 from labkit.quantity import Quantity
-from labkit.show import Heading, Shown, Table, Text
 from labkit.show import Part as ShownPart
+from labkit.show import Shown, Text
 from labkit.theory.network import identify
-from labkit.theory.wiring import Terminal, Wiring, parse_dots
+from labkit.theory.wiring import Wiring, parse_dots
 from labkit.words import bench as words
 from labkit.words import labels
 from labkit.words.cautions import VERSION
@@ -39,109 +41,26 @@ class Answer(Shown):
         return (Text(first), *(Text(sentence, tone="caution") for sentence in more))
 
 
-class Bench(Shown):
+class Bench(Standing):
     """A part under test with its record; open one with `open_bench`, `new_bench` or `demo_bench`.
 
-    Every verb stores one event under an `id`. The same call again changes nothing, so a notebook can be run
-    again; the same id with other content is refused with a sentence that names the verb for it.
+    Every verb stores one event. The same call again changes nothing, so a notebook can be run again. A
+    reading or prediction under an id that holds another one is refused with a sentence that names the verb
+    for it. What is stated about the bench (part, meter, conditions, own words) may be stated anew without an
+    id: both stay in the record, and the latest counts.
     """
 
     def __init__(self, record: Record) -> None:
-        self.record = record
+        super().__init__(record)
         self._settings: dict[str, Any] = {}
-
-    # ---- what stands in the record
-
-    @property
-    def events(self) -> tuple[Event, ...]:
-        """All events, oldest first."""
-        return self.record.events
-
-    def _last(self, kind: type[Any]) -> Any:
-        return next((event for event in reversed(self.events) if isinstance(event, kind)), None)
-
-    @property
-    def opened(self) -> Opened | None:
-        """The first line; None only if a torn record lost it."""
-        return self._last(Opened)  # type: ignore[no-any-return]
-
-    @property
-    def part(self) -> Part | None:
-        """The latest description of the part, None if there is none yet."""
-        return self._last(Part)  # type: ignore[no-any-return]
-
-    @property
-    def part_name(self) -> str:
-        """The part's name, empty if the record has no first line."""
-        return self.opened.part if self.opened else ""
-
-    @property
-    def windings(self) -> int:
-        """How many windings the part has; 2 until it is described."""
-        return self.part.windings if self.part else 2
-
-    @property
-    def invented(self) -> bool:
-        """Whether the record says that its data are invented."""
-        return bool(self.opened and self.opened.invented)
-
-    @property
-    def dots(self) -> tuple[Terminal, ...] | None:
-        """Dotted ends as marked on the part, None if they are not known."""
-        marked = self.part.dots if self.part else None
-        return parse_dots(marked, self.windings) if marked else None
-
-    @property
-    def cards(self) -> dict[str, Card | None]:
-        """The meters of this bench by name, with their cards; None for a meter without one."""
-        meters = [event for event in self.events if isinstance(event, Meter)]
-        return {m.meter: _card(m.card, m.meter) if m.card else None for m in meters}
-
-    @property
-    def conditions(self) -> Conditions | None:
-        """The latest conditions, None if nobody noted any."""
-        return self._last(Conditions)  # type: ignore[no-any-return]
-
-    @property
-    def cautions_accepted(self) -> tuple[str, ...]:
-        """Pseudonyms that accepted the cautions, in order."""
-        return tuple(dict.fromkeys(event.by for event in self.events if isinstance(event, Cautions)))
-
-    @property
-    def own_words(self) -> tuple[OwnWords, ...]:
-        """What people wrote in their own words."""
-        return tuple(event for event in self.events if isinstance(event, OwnWords))
-
-    @property
-    def readings(self) -> tuple[Reading, ...]:
-        """The readings that stand after corrections and withdrawals."""
-        return readings(self.events, self.windings)
-
-    @property
-    def predictions(self) -> tuple[OwnPrediction, ...]:
-        """The predictions that people committed."""
-        return own_predictions(self.events)
-
-    def parts(self) -> tuple[ShownPart, ...]:
-        """The part and the readings that stand, with what is wrong with the record on top."""
-        problems = [Text(problem, tone="caution") for problem in self.record.problems]
-        title = (self.part.title if self.part else None) or self.part_name
-        heading = words.BENCH_INVENTED.format(title=title) if self.invented else title
-        rows = tuple(
-            (r.id, r.wiring.notation, str(r.shown), str(r.frequency or ""), r.meter or "", _lines(r.lines))
-            for r in self.readings
-        )
-        return (*problems, Heading(heading), Table(words.BENCH_HEADER, rows))
-
-    # ---- what can be put into it
 
     def describe(
         self,
         *,
-        windings: int = 2,
-        family: Family = "same core",
+        windings: int,
+        family: Family | None = None,
         dots: str | None = None,
-        id: str = "part",
+        id: str | None = None,
         **more: Any,
     ) -> Answer:
         """Store what the part is.
@@ -153,39 +72,40 @@ class Bench(Shown):
         dots : the dotted ends such as "1a 2a", None if nobody knows them
         more : title, description, turns (list of int), core, by
         """
-        if dots is not None:
-            parse_dots(dots, windings)
-        event = self.record.append(
-            "part", id, part=self.part_name, windings=windings, family=family, dots=dots, **more
-        )
-        shown_dots = dots or words.DOTS_UNKNOWN
-        facts = {"part": self.part_name, "windings": windings, "family": family, "dots": shown_dots}
-        return Answer(words.DESCRIBED.format(**facts, line=event.seq), event=event)
+        if isinstance(windings, int):  # anything else is refused by the record, with a sentence
+            self._check_windings(windings, dots)
+        fields = {"part": self.part_name, "windings": windings, **given(family=family), "dots": dots} | more
+        event = self._state("part", "part", id, fields)
+        facts = {"part": self.part_name, "windings": windings, "family": family or words.FAMILY_UNKNOWN}
+        sentence = words.DESCRIBED.format(**facts, dots=dots or words.DOTS_UNKNOWN, line=event.seq)
+        return Answer(sentence, *self._since(event, "part"), event=event)
 
     def meter(self, name: str, card: str | Path | None = None, *, id: str | None = None) -> Answer:
         """Store a meter and its card (TOML text, or the path of a card file); None if there is no card."""
-        text = card.read_text(encoding="utf-8") if isinstance(card, Path) else card
+        text = card_text(card) if card is not None else None
         known = parse_card(text, name) if text is not None else None
-        event = self.record.append("meter", id or f"meter.{name}", meter=name, card=text)
+        event = self._state("meter", f"meter.{slug(name)}", id, {"meter": name, "card": text})
         title = known.title if known else words.NO_CARD
-        return Answer(words.METER.format(meter=name, card=title, line=event.seq), event=event)
+        sentence = words.METER.format(meter=name, card=title, line=event.seq)
+        return Answer(sentence, *self._since(event, "meter"), event=event)
 
-    def note_conditions(self, *, id: str = "conditions", **conditions: str | None) -> Answer:
+    def note_conditions(self, *, id: str | None = None, **conditions: str | None) -> Answer:
         """Store the conditions as shown or told.
 
-        They are temperature, humidity, test_level, frequency, correction, bias, place, note.
-        Leave out what was not asked; give None for what was asked and is not known.
+        They are temperature, humidity, test_level, correction, bias, place and note. Leave out what was not
+        asked; give None for what was asked and is not known.
         """
         if not conditions:
             return Answer(words.WAITING_CONDITIONS)
-        event = self.record.append("conditions", id, **conditions)
-        return Answer(words.NOTED.format(line=event.seq), event=event)
+        event = self._state("conditions", "conditions", id, conditions)
+        return Answer(words.NOTED.format(line=event.seq), *self._since(event, "event"), event=event)
 
     def accept_cautions(self, by: str) -> Answer:
         """Store that the person with this pseudonym, such as `p1`, has read the cautions."""
-        if not by.strip():
+        if blank(by):
             return Answer(words.WAITING_CAUTIONS)
-        event = self.record.append("cautions", f"cautions.{by}", by=by, accepted=VERSION)
+        fields = {"by": by, "accepted": VERSION}
+        event = self._state("cautions", f"cautions.{slug(str(by))}", None, fields)
         return Answer(words.ACCEPTED.format(by=by, line=event.seq), event=event)
 
     def use(self, **settings: Any) -> Answer:
@@ -204,10 +124,10 @@ class Bench(Shown):
     def commit(self, wiring: str, shown: str, id: str, *, by: str | None = None) -> Answer:
         """Store a person's own prediction for a wiring. It is locked: it cannot be corrected afterwards."""
         built = self._wiring(wiring)
-        if not shown.strip():
+        if blank(shown):
             return Answer(words.WAITING.format(id=id, spoken=built.spoken))
         value = quantities.parse(shown)
-        fields = {"wiring": built.notation, "quantity": "inductance", "shown": shown, **_given(by=by)}
+        fields = {"wiring": built.notation, "quantity": "inductance", "shown": shown, **given(by=by)}
         event = self.record.append("prediction", id, **fields)
         facts = {"id": id, "shown": value, "spoken": built.spoken, "utc": event.utc, "line": event.seq}
         return Answer(words.STORED_PREDICTION.format(**facts), event=event)
@@ -243,25 +163,14 @@ class Bench(Shown):
             with one sentence; nothing is stored.
         """
         built = self._wiring(wiring)
-        if not shown.strip():
+        if blank(shown):
             return Answer(words.WAITING.format(id=id, spoken=built.spoken))
-        given = self._settings | _given(frequency=frequency, mode=mode, meter=meter, leads=leads, by=by)
-        self._ready_for_readings(given.get("meter"))
+        self._ready_for_readings()
         value = quantities.parse(shown, quantity)
-        if "frequency" in given:
-            quantities.parse(given["frequency"], "frequency")
-        if given.get("mode") not in (None, "series", "parallel"):
-            raise EntryError(words.MODE.format(given=given["mode"]), str(given["mode"]))
+        said = given(frequency=frequency, second=second, mode=mode, meter=meter, leads=leads, by=by)
+        fields = self._checked({"wiring": wiring} | self._settings | said | given(repeat=repeat))
         event = self.record.append(
-            "reading",
-            id,
-            part=self.part_name,
-            wiring=built.notation,
-            quantity=quantity,
-            shown=shown,
-            **given,
-            **_given(repeat=repeat),
-            **({"second": _second(second)} if second is not None else {}),
+            "reading", id, part=self.part_name, quantity=quantity, shown=shown, **fields
         )
         return Answer(*self._echo(event, built, value), event=event)
 
@@ -277,43 +186,42 @@ class Bench(Shown):
         reason : why, in a few words
         changes : other fields, such as frequency="10 kHz"
         """
-        before = self._reading(id)
-        changes = _given(shown=shown) | changes
-        if shown is not None:
-            quantities.parse(shown, before.shown.kind)
-        if changes.get("frequency") is not None:
-            quantities.parse(changes["frequency"], "frequency")
-        if "wiring" in changes:
-            changes["wiring"] = self._wiring(changes["wiring"]).notation
-        if isinstance(changes.get("second"), str):
-            changes["second"] = _second(changes["second"])
+        changes = self._checked(given(shown=shown) | changes)
+        stored = self._corrections(id)
+        same = next(
+            (c for c in stored if c.changes.model_dump(exclude_unset=True) == changes and c.reason == reason),
+            None,
+        )
+        if same is None:
+            self._check_value(self._reading(id), changes)
         event = self.record.append(
             "correction",
-            self._correction_id(id, changes, reason),
+            same.id if same else f"correct.{id}.{len(stored) + 1}",
             corrects=id,
             changes=changes,
             reason=reason,
-            **_given(by=by),
+            **given(by=by),
         )
-        now = self._reading(id)
-        facts = {"id": id, "shown": now.shown, "line": event.seq, "old": before.lines[0], "reason": reason}
-        return Answer(words.CORRECTED.format(**facts), event=event)
+        facts = {"id": id, "changes": told(changes), "line": event.seq, "old": self._line_of(id)}
+        sentence = words.CORRECTED.format(**facts, reason=reason)
+        return Answer(sentence, *self._since(event, "corrects"), event=event)
 
-    def withdraw(self, id: str, reason: str) -> Answer:
+    def withdraw(self, id: str, reason: str, *, by: str | None = None) -> Answer:
         """Store that a reading no longer counts, with the reason; its line stays in the record."""
-        stored = next((e for e in self.events if e.id == f"withdraw.{id}"), None)
-        old = next((e.seq for e in self.events if e.id == id), 0) if stored else self._reading(id).lines[0]
-        event = self.record.append("withdrawal", f"withdraw.{id}", withdraws=id, reason=reason)
-        return Answer(words.WITHDRAWN.format(id=id, line=event.seq, old=old, reason=reason), event=event)
+        name = f"withdraw.{id}"
+        if all(event.id != name for event in self.events):
+            self._reading(id)
+        event = self.record.append("withdrawal", name, withdraws=id, reason=reason, **given(by=by))
+        facts = {"id": id, "line": event.seq, "old": self._line_of(id), "reason": reason}
+        return Answer(words.WITHDRAWN.format(**facts), event=event)
 
     def write(self, topic: str, text: str, *, id: str | None = None, by: str | None = None) -> Answer:
         """Store a person's own words on a topic; empty text stores nothing."""
-        if not text.strip():
+        if blank(text):
             return Answer(words.WAITING_WORDS.format(topic=topic))
-        event = self.record.append(
-            "own_words", id or f"words.{topic}", topic=topic, text=text, **_given(by=by)
-        )
-        return Answer(words.NOTED.format(line=event.seq), event=event)
+        fields = {"topic": topic, "text": text, **given(by=by)}
+        event = self._state("own_words", f"words.{slug(topic)}", id, fields)
+        return Answer(words.NOTED.format(line=event.seq), *self._since(event, "topic"), event=event)
 
     # ---- helpers
 
@@ -322,30 +230,78 @@ class Bench(Shown):
         built.nodes(self.windings)
         return built
 
-    def _ready_for_readings(self, meter: str | None) -> None:
+    def _check_windings(self, windings: int, dots: str | None) -> None:
+        if dots is not None:
+            parse_dots(dots, windings)
+        wired = [r.wiring for r in self.readings] + [p.wiring for p in self.predictions]
+        highest = max((wiring.highest_winding for wiring in wired), default=0)
+        if windings < highest:
+            raise EntryError(words.FEWER_WINDINGS.format(given=windings, highest=highest), str(windings))
+
+    def _ready_for_readings(self) -> None:
         if not self.cautions_accepted:
             raise EntryError(words.CAUTIONS_FIRST)
         if self.part is None:
             raise EntryError(words.NO_PART)
+
+    def _checked(self, fields: dict[str, Any]) -> dict[str, Any]:
+        """Fields of a reading as they are stored; EntryError for one that cannot be taken."""
+        if fields.get("frequency") is not None:
+            quantities.parse(fields["frequency"], "frequency")
+        if fields.get("mode") not in (None, "series", "parallel"):
+            raise EntryError(words.MODE.format(given=fields["mode"]), str(fields["mode"]))
+        if fields.get("meter") is not None:
+            self._check_meter(fields["meter"])
+        if "wiring" in fields:
+            fields = fields | {"wiring": self._wiring(fields["wiring"]).notation}
+        if fields.get("second") is not None:
+            fields = fields | {"second": second_display(fields["second"])}
+        return fields
+
+    def _check_meter(self, meter: str) -> None:
         meters = [event.meter for event in self.events if isinstance(event, Meter)]
-        if meter is not None and meter not in meters:
+        if meter not in meters:
             known = ", ".join(meters) or words.NO_METERS
-            raise EntryError(words.UNKNOWN_METER.format(meter=meter, known=known), meter)
+            raise EntryError(words.UNKNOWN_METER.format(meter=meter, known=known), str(meter))
+
+    def _check_value(self, before: Reading, changes: dict[str, Any]) -> None:
+        """The value must be one of the quantity, whichever of the two changes."""
+        quantities.parse(changes.get("shown", before.shown.text), changes.get("quantity", before.shown.kind))
 
     def _reading(self, id: str) -> Reading:
         standing = {reading.id: reading for reading in self.readings}
-        if id not in standing:
-            known = ", ".join(standing) or words.NO_READINGS
-            raise EntryError(words.NOT_A_READING.format(id=id, known=known), id)
-        return standing[id]
+        if id in standing:
+            return standing[id]
+        for event in self.events:
+            if isinstance(event, Withdrawal) and event.withdraws == id:
+                raise EntryError(words.GONE.format(id=id, line=event.seq), id)
+        known = ", ".join(standing) or words.NO_READINGS
+        raise EntryError(words.NOT_A_READING.format(id=id, known=known), id)
 
-    def _correction_id(self, id: str, changes: dict[str, Any], reason: str) -> str:
-        """The id of this very correction if it is stored already, else the next free one."""
-        earlier = [e for e in self.events if isinstance(e, Correction) and e.corrects == id]
-        for event in earlier:
-            if event.changes.model_dump(exclude_unset=True) == changes and event.reason == reason:
-                return event.id
-        return f"correct.{id}.{len(earlier) + 1}"
+    def _line_of(self, id: str) -> int:
+        return next(event.seq for event in self.events if event.id == id)
+
+    def _corrections(self, id: str) -> list[Correction]:
+        return [event for event in self.events if isinstance(event, Correction) and event.corrects == id]
+
+    def _state(self, kind: str, name: str, id: str | None, fields: dict[str, Any]) -> Event:
+        """Store a statement; without an id of its own, new content goes under the next number."""
+        if id is not None:
+            return self.record.append(kind, id, **fields)
+        for number in itertools.count(1):
+            try:
+                return self.record.append(kind, f"{name}.{number}" if number > 1 else name, **fields)
+            except RecordConflict:
+                continue
+        raise AssertionError
+
+    def _since(self, event: Event, subject: str) -> list[str]:
+        """A sentence if a later event of this kind says otherwise about the same subject."""
+        for later in self.events[::-1]:
+            if later.event == event.event and getattr(later, subject) == getattr(event, subject):
+                overruled = later.seq > event.seq and changed(event) & changed(later)
+                return [words.SINCE.format(line=event.seq, later=later.seq)] if overruled else []
+        return []
 
     def _echo(self, event: Event, built: Wiring, value: Quantity) -> list[str]:
         what = (
@@ -361,26 +317,6 @@ class Bench(Shown):
         if value.negative and value.kind == "inductance":
             sentences.append(words.NEGATIVE)
         return sentences
-
-
-def _lines(lines: tuple[int, ...]) -> str:
-    return ", ".join(map(str, lines))
-
-
-_card = cache(parse_card)  # a record's card text never changes, and every analysis asks for it
-
-
-def _given(**fields: Any) -> dict[str, Any]:
-    """Fields that were given; a field left out is absent from the event (not asked)."""
-    return {name: value for name, value in fields.items() if value is not None}
-
-
-def _second(text: str) -> dict[str, str]:
-    letter, _, shown = text.strip().partition(" ")
-    if letter not in SECOND_KINDS or not shown:
-        raise EntryError(words.SECOND.format(given=text), text)
-    quantities.parse(shown, SECOND_KINDS[letter])
-    return {"quantity": letter, "shown": shown.strip()}
 
 
 def open_bench(folder: str | Path = ".") -> Bench:

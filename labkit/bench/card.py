@@ -243,6 +243,21 @@ def _accepted(message: str) -> str:
 
 
 def read_card(path: str | Path) -> Card:
-    """Read a card from a TOML file; CardError with one sentence, FileNotFoundError if there is none."""
-    path = Path(path)
-    return parse_card(path.read_text(encoding="utf-8"), path.name)
+    """Read a card from a TOML file; raises CardError with one sentence, OSError if it cannot be read."""
+    return parse_card(card_text(Path(path)), Path(path).name)
+
+
+def card_text(card: str | Path) -> str:
+    """A card's text: the file's if its path is given (one line that ends in .toml), else the text itself.
+
+    Raises
+    ------
+    CardError
+        if the file is not text in UTF-8.
+    """
+    if isinstance(card, str) and ("\n" in card or not card.endswith(".toml")):
+        return card
+    try:
+        return Path(card).read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise CardError(words.NOT_TOML.format(name=Path(card).name, detail=error)) from None

@@ -4,6 +4,7 @@ The record keeps everything that was ever entered; a `Reading` is what counts no
 it rests on.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,8 +12,10 @@ from typing import Any
 from labkit import quantity
 from labkit.bench.events import Correction, Event, Prediction, Withdrawal
 from labkit.bench.events import Reading as ReadingEvent
+from labkit.errors import EntryError, RecordError
 from labkit.quantity import Quantity
 from labkit.theory.wiring import Wiring
+from labkit.words import bench as words
 
 SECOND_KINDS = {"Q": "quality_factor", "D": "dissipation_factor", "R": "resistance"}
 
@@ -69,46 +72,56 @@ class OwnPrediction:
 
 
 def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
-    """The readings that stand, in the order they were first entered."""
-    standing: dict[str, tuple[dict[str, Any], tuple[int, ...], bool]] = {}
-    predicted: set[Wiring] = set()
+    """The readings that stand, in the order they were first entered.
+
+    Raises
+    ------
+    RecordError
+        if a line holds what no bench would have stored; the sentence names the line.
+    """
+    standing: dict[str, tuple[dict[str, Any], tuple[int, ...]]] = {}
+    predicted: dict[Wiring, int] = {}
     for event in events:
         match event:
             case Prediction():
-                predicted.add(Wiring.parse(event.wiring).canonical(windings))
+                predicted.setdefault(Wiring.parse(event.wiring).canonical(windings), event.seq)
             case ReadingEvent():
-                before = Wiring.parse(event.wiring).canonical(windings) in predicted
-                standing[event.id] = (event.model_dump(exclude_unset=True), (event.seq,), before)
+                standing[event.id] = event.model_dump(exclude_unset=True), (event.seq,)
             case Correction():
-                fields, lines, before = standing[event.corrects]
-                standing[event.corrects] = (
-                    {**fields, **event.changes.model_dump(exclude_unset=True)},
-                    (*lines, event.seq),
-                    before,
-                )
+                fields, lines = standing[event.corrects]
+                changes = event.changes.model_dump(exclude_unset=True)
+                standing[event.corrects] = fields | changes, (*lines, event.seq)
             case Withdrawal():
                 standing.pop(event.withdraws, None)
-    return tuple(
-        replace(_reading(fields), lines=lines, predicted_before=before)
-        for fields, lines, before in standing.values()
-    )
+    found = [_reading(fields, lines) for fields, lines in standing.values()]
+    return tuple(replace(r, predicted_before=_before(r, predicted, windings)) for r in found)
 
 
-def _reading(fields: dict[str, Any]) -> Reading:
+def _before(reading: Reading, predicted: dict[Wiring, int], windings: int) -> bool:
+    """Whether the wiring, as it stands after corrections, was predicted before the reading was entered."""
+    return predicted.get(reading.wiring.canonical(windings), math.inf) < reading.lines[0]
+
+
+def _reading(fields: dict[str, Any], lines: tuple[int, ...]) -> Reading:
     frequency, second = fields.get("frequency"), fields.get("second")
-    return Reading(
-        id=fields["id"],
-        lines=(),
-        wiring=Wiring.parse(fields["wiring"]),
-        shown=quantity.parse(fields["shown"], fields.get("quantity") or "inductance"),
-        second=quantity.parse(second["shown"], SECOND_KINDS[second["quantity"]]) if second else None,
-        frequency=quantity.parse(frequency, "frequency") if frequency else None,
-        mode=fields.get("mode"),
-        meter=fields.get("meter"),
-        leads=fields.get("leads"),
-        repeat=fields.get("repeat"),
-        by=fields.get("by"),
-    )
+    try:
+        return Reading(
+            id=fields["id"],
+            lines=lines,
+            wiring=Wiring.parse(fields["wiring"]),
+            shown=quantity.parse(fields["shown"], fields["quantity"]),
+            second=quantity.parse(second["shown"], SECOND_KINDS.get(second["quantity"], ""))
+            if second
+            else None,
+            frequency=quantity.parse(frequency, "frequency") if frequency else None,
+            mode=fields.get("mode"),
+            meter=fields.get("meter"),
+            leads=fields.get("leads"),
+            repeat=fields.get("repeat"),
+            by=fields.get("by"),
+        )
+    except EntryError as error:
+        raise RecordError(words.UNREADABLE.format(id=fields["id"], line=lines[-1], reason=error)) from None
 
 
 def own_predictions(events: Iterable[Event]) -> tuple[OwnPrediction, ...]:

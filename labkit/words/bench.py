@@ -25,17 +25,29 @@ SECOND = (
     "or leave it out."
 )
 NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
+UNREADABLE = "Line {line} of the record does not make reading '{id}' readable: {reason}"
+FEWER_WINDINGS = (
+    "Nothing was stored: {given} windings were given, but the record has a wiring of winding {highest}; "
+    "give all windings of the part."
+)
 NO_READINGS = "none yet"
+GONE = "Reading '{id}' was withdrawn in line {line}; enter what is new as a new reading under a new id."
+SINCE = (
+    "Line {line} says this already, but line {later} says otherwise since then, and the latest line counts; to go back, "
+    "state this anew under an id or with a reason of its own."
+)
 MODE = (
     "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
 )
 CORRECTED = (
-    "{id}: corrected to {shown}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
+    "{id}: corrected to {changes}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
 )
 WITHDRAWN = "{id}: withdrawn in line {line}; line {old} keeps what was entered. Reason: {reason}"
 ACCEPTED = "Cautions accepted by {by}, line {line} of the record."
 DESCRIBED = "Part {part}: {windings} windings, {family}, dots {dots}. Line {line} of the record."
 DOTS_UNKNOWN = "not known"
+FAMILY_UNKNOWN = "family not given"
+UNKNOWN = "not known"
 METER = "Meter {meter}, card {card}. Line {line} of the record."
 NO_CARD = "none, so no uncertainty is stated for its readings"
 NOTED = "Noted, line {line} of the record."
@@ -44,7 +56,7 @@ WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
 BENCH_INVENTED = "{title}: invented data"
 BENCH_HEADER = ("reading", "wiring", "shown", "frequency", "meter", "record lines")
 WAITING_CAUTIONS = "The cautions are not accepted yet; read them, then give your pseudonym, such as p1."
-WAITING_CONDITIONS = "No conditions noted yet; give those you know, for example temperature=\"22.5 °C\"."
+WAITING_CONDITIONS = 'No conditions noted yet; give those you know, for example temperature="22.5 °C".'
 SETTING = "'{given}' is not a setting of readings; the settings are {accepted}."
 SETTINGS = "Each reading from here on is stored with: {settings}."
 NO_SETTINGS = "nothing but what its own call says"

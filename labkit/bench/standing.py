@@ -1,0 +1,109 @@
+"""What stands in a record: the part, its meters, conditions and readings, as a pure view of the events."""
+
+from functools import cache
+from typing import Any
+
+from labkit.bench.card import Card, parse_card
+from labkit.bench.events import Cautions, Conditions, Event, Meter, Opened, OwnWords, Part
+from labkit.bench.readings import OwnPrediction, Reading, own_predictions, readings
+from labkit.bench.store import Record
+from labkit.show import Heading, Shown, Table, Text
+from labkit.show import Part as ShownPart
+from labkit.theory.wiring import Terminal, parse_dots
+from labkit.words import bench as words
+
+
+class Standing(Shown):
+    """What a record says as it stands now."""
+
+    def __init__(self, record: Record) -> None:
+        self.record = record
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """All events, oldest first."""
+        return self.record.events
+
+    def _last(self, kind: type[Any]) -> Any:
+        return next((event for event in reversed(self.events) if isinstance(event, kind)), None)
+
+    @property
+    def opened(self) -> Opened | None:
+        """The first line; None only if a torn record lost it."""
+        return self._last(Opened)  # type: ignore[no-any-return]
+
+    @property
+    def part(self) -> Part | None:
+        """The latest description of the part, None if there is none yet."""
+        return self._last(Part)  # type: ignore[no-any-return]
+
+    @property
+    def part_name(self) -> str:
+        """The part's name, empty if the record has no first line."""
+        return self.opened.part if self.opened else ""
+
+    @property
+    def windings(self) -> int:
+        """How many windings the part has; 2 until it is described."""
+        return self.part.windings if self.part else 2
+
+    @property
+    def invented(self) -> bool:
+        """Whether the record says that its data are invented."""
+        return bool(self.opened and self.opened.invented)
+
+    @property
+    def dots(self) -> tuple[Terminal, ...] | None:
+        """Dotted ends as marked on the part, None if they are not known."""
+        marked = self.part.dots if self.part else None
+        return parse_dots(marked, self.windings) if marked else None
+
+    @property
+    def cards(self) -> dict[str, Card | None]:
+        """The meters of this bench by name, with their cards; None for a meter without one."""
+        meters = [event for event in self.events if isinstance(event, Meter)]
+        return {m.meter: _card(m.card, m.meter) if m.card else None for m in meters}
+
+    @property
+    def conditions(self) -> Conditions | None:
+        """The latest conditions, None if nobody noted any."""
+        return self._last(Conditions)  # type: ignore[no-any-return]
+
+    @property
+    def cautions_accepted(self) -> tuple[str, ...]:
+        """Pseudonyms that accepted the cautions, in order."""
+        return tuple(dict.fromkeys(event.by for event in self.events if isinstance(event, Cautions)))
+
+    @property
+    def own_words(self) -> tuple[OwnWords, ...]:
+        """What people wrote in their own words, the latest of each person on each topic."""
+        written = [event for event in self.events if isinstance(event, OwnWords)]
+        return tuple({(event.topic, event.by): event for event in written}.values())
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings that stand after corrections and withdrawals."""
+        return readings(self.events, self.windings)
+
+    @property
+    def predictions(self) -> tuple[OwnPrediction, ...]:
+        """The predictions that people committed."""
+        return own_predictions(self.events)
+
+    def parts(self) -> tuple[ShownPart, ...]:
+        """The part and the readings that stand, with what is wrong with the record on top."""
+        problems = [Text(problem, tone="caution") for problem in self.record.problems]
+        title = (self.part.title if self.part else None) or self.part_name
+        heading = words.BENCH_INVENTED.format(title=title) if self.invented else title
+        rows = tuple(
+            (r.id, r.wiring.notation, str(r.shown), str(r.frequency or ""), r.meter or "", _lines(r.lines))
+            for r in self.readings
+        )
+        return (*problems, Heading(heading), Table(words.BENCH_HEADER, rows))
+
+
+def _lines(lines: tuple[int, ...]) -> str:
+    return ", ".join(map(str, lines))
+
+
+_card = cache(parse_card)  # a record's card text never changes, and every analysis asks for it
