@@ -4,9 +4,13 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from labkit.errors import LabkitError
 from labkit.words import cli as words
+
+if TYPE_CHECKING:
+    from labkit.bench.bench import Bench
 
 
 def demo(args: argparse.Namespace) -> None:
@@ -42,7 +46,7 @@ def new(args: argparse.Namespace) -> None:
     print(words.CREATED.format(part=args.part, folder=args.folder, notebook=notebook))
 
 
-def _write_report(bench: object, file: Path) -> None:
+def _write_report(bench: "Bench", file: Path) -> None:
     import labkit
 
     labkit.report(bench, file)

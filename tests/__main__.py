@@ -65,7 +65,7 @@ def unit() -> bool:
 def notebooks() -> bool:
     """Shipped notebooks give their stored outputs again."""
     rules = ROOT / "tests" / "notebooks" / "sanitize.cfg"
-    return tool("pytest", "-q", "-p", "no:doctest", "--nbval", f"--nbval-sanitize-with={rules}", "notebooks")
+    return tool("pytest", "-q", "-o", "addopts=", "--nbval", f"--nbval-sanitize-with={rules}", "notebooks")
 
 
 def wheel() -> bool:
