@@ -143,7 +143,7 @@ def _rule(kind: str, ruled: Ruled) -> Lane:
         return Lane(kind, (Point(value),), quantity.display(value))
     interval = ruled.monte_carlo.shortest if ruled.monte_carlo else _around(value, u)
     text = quantity.display(value, u)
-    if ruled.agreement and ruled.agreement.first_order_trusted is False and interval:
+    if ruled.trusted is False and interval:
         low, high = map(quantity.display, interval)
         text = words.INTERVAL.format(value=quantity.display(value), low=low, high=high)
     return Lane(kind, (Point(value, interval),), text)

@@ -1,0 +1,201 @@
+"""The report: one HTML file that needs nothing else, neither network nor script, and reads the same in print.
+
+The same record gives the same bytes; the only time in it is that of the record's events.
+"""
+
+import math
+import os
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from labkit import __version__
+from labkit.analysis.analysis import Analysis, analyse
+from labkit.bench.bench import Bench
+from labkit.errors import EntryError
+from labkit.faces import sections, style
+from labkit.faces.entries import conditions, entries
+from labkit.faces.figures import comparison
+from labkit.show import Part, Shown, Table, Text
+from labkit.words import cautions as caution_words
+from labkit.words import compare as compare_words
+from labkit.words import report as words
+
+TEMPLATE = "report.html.jinja"
+GENERATOR = b'<meta name="generator" content="labkit '
+NO_BREAK = "\N{NO-BREAK SPACE}"
+E_N = Markup("<i>E</i><sub>n</sub>")
+HALF_A_PAGE = 58  # characters of a formula written in one line
+HEAD = 1000  # bytes within which a report names its generator
+
+
+@dataclass(frozen=True)
+class Report(Shown):
+    """A report: `html` is the whole page, `file` where it was written, None if nowhere."""
+
+    html: str
+    file: Path | None = None
+
+    def parts(self) -> tuple[Part, ...]:
+        """A short note; the page itself is too long for a cell."""
+        size = math.ceil(len(self.html.encode()) / 10_000) * 10
+        if self.file is None:
+            return (Text(words.NOT_WRITTEN.format(size=size)),)
+        return (Text(words.WRITTEN.format(file=self.file, size=size)),)
+
+
+def report(bench: Bench, file: str | Path | None = None) -> Report:
+    """The report of a bench, written to a file if one is given.
+
+    Parameters
+    ----------
+    bench : Bench
+    file : where to; its folder must be there. An earlier report is replaced, any other file is left alone.
+
+    Returns
+    -------
+    Report
+
+    Raises
+    ------
+    EntryError
+        with one sentence, if the file cannot be written; an earlier report is then still whole.
+    """
+    path = None if file is None else Path(file)
+    if path is not None:
+        _require_place(path)
+    html = render(bench)
+    if path is not None:
+        _write(path, html)
+    return Report(html, path)
+
+
+def render(bench: Bench) -> str:
+    """The page as text."""
+    analysis = analyse(bench)
+    return _environment().get_template(TEMPLATE).render(_content(bench, analysis))
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {"prose": _prose, "moment": _moment}
+    environment.tests["table_part"] = lambda part: isinstance(part, Table)
+    environment.tests["text_part"] = lambda part: isinstance(part, Text)
+    environment.tests["figure"] = lambda text: bool(re.match(r"[−±(]?[\d∞]", text))
+    environment.tests["wide"] = lambda text: len(text) > HALF_A_PAGE
+    environment.globals.update(
+        version=__version__,
+        style=style,
+        words=words,
+        caution_words=caution_words,
+        compare_words=compare_words,
+    )
+    return environment
+
+
+def _prose(text: str) -> Markup:
+    """A sentence with its E_n set as a symbol, and no line break between a number and what belongs to it."""
+    bound = re.sub(r"(?<=[\d∞]) (?=[±%]|[pnµmkMG]?[HΩVFAs]\b|[kM]?Hz\b)|(?<=[±=]) (?=[\d−])", NO_BREAK, text)
+    return escape(bound).replace("E_n", E_N)
+
+
+def _moment(utc: str) -> str:
+    return utc.replace("T", " ").replace("Z", " UTC")
+
+
+def _content(bench: Bench, analysis: Analysis) -> dict[str, Any]:
+    """Everything that the template lays out, by the names it uses."""
+    found = entries(bench)
+    return {
+        "name": bench.part_name or words.NO_NAME,
+        "invented": bench.invented,
+        "demo": sections.is_demo(bench),
+        "problems": bench.record.problems,
+        "contents": CONTENTS,
+        "findings": sections.findings(analysis),
+        "picture": comparison(bench),
+        "part_facts": sections.part_facts(analysis),
+        "conditions": conditions(bench, found),
+        "cards": sections.card_tables(bench),
+        "entries": found,
+        "late": sections.read_before_prediction(analysis),
+        "own": sections.own_predictions(bench),
+        "predicted": sections.predicted(bench),
+        "compared": sections.compared(bench, analysis),
+        "closures": sections.closures(analysis),
+        "routes": sections.routes(analysis),
+        "budgets": sections.budgets(bench, analysis),
+        "derivations": sections.derivations(analysis, found),
+        "own_words": bench.own_words,
+        "provenance": sections.provenance(bench, analysis),
+        "anchor": _anchors(bench),
+        "schematic": lambda wiring: sections.schematic(analysis, wiring),
+        "connection": lambda wiring: sections.connection_of(analysis, wiring),
+    }
+
+
+CONTENTS = (
+    ("findings", words.FINDINGS),
+    ("picture", words.PICTURE),
+    ("conditions", words.CONDITIONS),
+    ("readings", words.READINGS),
+    ("predictions", words.PREDICTIONS),
+    ("comparison", words.COMPARISON),
+    ("closures", words.CLOSURES),
+    ("coupling", words.COUPLING),
+    ("budget", words.BUDGET),
+    ("derivation", words.DERIVATION),
+    ("own-words", words.OWN_WORDS),
+    ("cautions", caution_words.TITLE),
+    ("provenance", words.PROVENANCE),
+)
+"""Anchor and heading of each section, in reading order."""
+
+
+def _anchors(bench: Bench) -> Callable[[str], str]:
+    """Where an id stands in the page; ids hold letters, digits, dots, lines and underscores only."""
+    own = {prediction.id for prediction in bench.predictions}
+    return lambda id: f"prediction-{id}" if id in own else f"reading-{id}"
+
+
+def _require_place(path: Path) -> None:
+    """Refuse a place that is not there, and a file that is no report: a record must never be written over."""
+    if not path.parent.is_dir():
+        raise EntryError(words.NO_FOLDER.format(file=path, folder=path.parent), str(path))
+    if path.exists() and not _is_report(path):
+        raise EntryError(words.FOREIGN.format(file=path), str(path))
+
+
+def _is_report(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return GENERATOR in file.read(HEAD)
+
+
+def _write(path: Path, html: str) -> None:
+    """Write beside the file first, so that a reader finds the earlier report whole or the new one whole."""
+    path = path.resolve()
+    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with aside.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(html)
+            file.flush()
+            os.fsync(file.fileno())
+        aside.replace(path)
+    except OSError as error:
+        aside.unlink(missing_ok=True)
+        raise EntryError(words.CANNOT_WRITE.format(file=path, reason=error.strerror), str(path)) from error

@@ -1,0 +1,142 @@
+"""Headings and sentences of the report."""
+
+TITLE = "{part}: report"
+INVENTED = "Invented data"
+INVENTED_NOTE = "Nobody measured this: the record says that its data are invented."
+DEMO = "Made from the demo record that labkit ships with."
+SUBTITLE = "What was measured, predicted, compared and explained"
+NO_NAME = "a part without a name"
+PROBLEMS = "The record is not sound"
+PROBLEMS_NOTE = "Whatever follows rests on the lines that could be read."
+CONTENTS = "Contents"
+SCROLL = "Table, wider than a narrow window: {caption}"
+
+FINDINGS = "Findings"
+RESULTS = "Results"
+TO_CHECK = "To check or do next"
+DETAILS = "In detail"
+NO_FINDINGS = "There is nothing to say about this record yet."
+RESTS_ON = "rests on"
+
+PICTURE = "Readings and predictions"
+PICTURE_CAPTION = "{part}: readings and predictions on one logarithmic axis."
+
+CONDITIONS = "Part and conditions"
+PART_CAPTION = "The part"
+CONDITIONS_CAPTION = "Under what conditions it was read"
+CARD_CAPTION = "Accuracy of {meter} by its card: ±(percent of the reading + digits)"
+CARD_HEADER = ("quantity", "range", "up to", "one digit", "accuracy", "at")
+CARD_ACCURACY = "{percent:g} % + {digits:g}"
+FACT = "what"
+ANSWER = "recorded"
+NOT_RECORDED = "not recorded"
+NOT_KNOWN = "asked, not known"
+EVERY = "every reading"
+LINE = "line {line}"
+LINES = "lines {lines}"
+
+NAME = "name"
+FIELDS = {
+    "title": "title",
+    "description": "description",
+    "windings": "windings",
+    "family": "family",
+    "dots": "dotted ends",
+    "turns": "turns",
+    "core": "core",
+    "frequency": "test frequency",
+    "mode": "equivalent circuit shown",
+    "meter": "meter",
+    "leads": "leads",
+    "test_level": "test level",
+    "temperature": "temperature",
+    "humidity": "humidity",
+    "correction": "correction",
+    "bias": "bias",
+    "place": "place",
+    "note": "note",
+    "wiring": "wiring",
+    "shown": "display",
+    "second": "second display",
+    "quantity": "quantity",
+    "repeat": "repeat",
+    "part": "part",
+    "by": "entered by",
+}
+CARD = "card of {meter}"
+NO_CARD = "none, so no uncertainty is stated"
+CARD_TITLE = "{title}, {source}"
+CALIBRATED = "calibration of {meter}"
+CALIBRATED_ON = "calibrated {date}"
+CALIBRATION_DUE = "due {date}"
+LEADS_RESIDUAL = "lead residual of {meter}"
+RESIDUAL = "{inductance}, known to ±{limit}"
+CAUTIONS_BY = "cautions accepted by"
+NOBODY = "nobody"
+DOTS_DECIDED = "not known; the readings decide for {dots}"
+
+READINGS = "Readings"
+READINGS_CAPTION = "Every reading ever entered, as shown on the display"
+READINGS_HEADER = ("reading", "wiring", "display", "how it was read")
+NO_READINGS = "No reading has been entered yet."
+READ_AS = "read as {value}"
+WITHDRAWN = "withdrawn, does not count"
+WITHDRAWAL = "Withdrawn in line {line}"
+CORRECTION = "Corrected in line {line}"
+REASON = "Reason:"
+BEFORE_PREDICTION = "read before a prediction for this wiring"
+DEPENDS_ON_DOTS = "aiding or opposing, as the dots are not known"
+
+PREDICTIONS = "Predictions"
+OWN_CAPTION = "Own predictions, locked when they were entered"
+OWN_HEADER = ("prediction", "wiring", "value", "by", "entered", "line")
+NO_OWN = "Nobody committed a prediction of their own."
+NO_RULE = "The rules predict nothing yet."
+
+COMPARISON = "Comparison"
+NO_COMPARISON = "There is nothing to compare yet."
+CLOSURES = "Closures"
+NO_CLOSURES = "The readings allow no closure yet."
+COUPLING = "M and k by every route"
+NO_COUPLING = "The readings allow no route to M and k yet."
+
+BUDGET = "Uncertainty budget"
+NO_BUDGET = "There is no coupled prediction with a stated uncertainty, so there is no budget."
+SOURCES_CAPTION = "The same by source of error: {what}"
+SOURCES_HEADER = ("source", "distribution", "contribution")
+TRUST = "Monte Carlo, {draws} draws, seed {seed}: {value}, 95 % of them from {low} to {high}. {verdict}"
+TRUSTED = "First order agrees with it in value and standard uncertainty within a tenth of the latter."
+NOT_TRUSTED = "First order is off by more than a tenth of the standard uncertainty, so quote Monte Carlo here."
+
+DERIVATION = "Derivation"
+DERIVATION_NOTE = "For each wiring that was read, from one equation a winding to the formula."
+NO_DERIVATION = "No wiring has been read yet."
+OWN_WORDS = "In their own words"
+NO_OWN_WORDS = "Nobody has written anything yet."
+BY_AT = "{by}, line {line}"
+ANONYMOUS = "not said by whom"
+
+PROVENANCE = "Where this comes from"
+PROVENANCE_CAPTION = "What is needed to make this report again"
+RECORD = "record"
+RECORD_LINES = "{events} events, last one {utc}"
+RECORD_EMPTY = "no event"
+BEGUN = "record begun"
+BEGUN_WITH = "{utc} with labkit {labkit}"
+DIGEST = "hash of the last event"
+DIGEST_NOTE = "The hash shows the order of the events and later edits. It proves nobody's honesty."
+SCENARIO = "scenario"
+SEED = "seed of the invented readings"
+VERSIONS = "made with"
+MONTE_CARLO = "Monte Carlo"
+MONTE_CARLO_DRAWS = "{draws} draws, seed {seed}"
+MONTE_CARLO_NONE = "not used: no uncertainty to draw from"
+
+WRITTEN = "Report written to {file}, about {size} kB."
+NOT_WRITTEN = "Report of about {size} kB, not written to a file yet; give a file name, such as report.html."
+NO_FOLDER = "The report cannot be written to '{file}': there is no folder '{folder}'; make it first, or give another place."
+FOREIGN = (
+    "'{file}' is there already and is no report by labkit, so it was left as it is; "
+    "give another file name, or move that file away."
+)
+CANNOT_WRITE = "The report cannot be written to '{file}' ({reason}); give another place."
