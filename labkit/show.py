@@ -139,6 +139,11 @@ Part: TypeAlias = Heading | Text | Table | Formula | Picture
 class Shown(ABC):
     """A result that knows its parts; notebook and terminal render them."""
 
+    def __init_subclass__(cls, **more: Any) -> None:
+        """Give each kind a way into IPython of its own: a dataclass's `__repr__` would go before an inherited one."""
+        super().__init_subclass__(**more)
+        cls._repr_pretty_ = Shown._repr_pretty_  # type: ignore[method-assign]
+
     @abstractmethod
     def parts(self) -> tuple[Part, ...]:
         """What there is to show, in reading order."""
