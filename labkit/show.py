@@ -140,7 +140,7 @@ class Shown(ABC):
     """A result that knows its parts; notebook and terminal render them."""
 
     def __init_subclass__(cls, **more: Any) -> None:
-        """Give each kind a way into IPython of its own: a dataclass's `__repr__` would go before an inherited one."""
+        """Give each kind its own way into IPython, which would prefer a dataclass's `__repr__`."""
         super().__init_subclass__(**more)
         cls._repr_pretty_ = Shown._repr_pretty_  # type: ignore[method-assign]
 
