@@ -4,6 +4,7 @@ Floats, complex numbers, numpy arrays, uncertain numbers, fractions and sympy ex
 they do not share a square root, nor a way to ask how large they are.
 """
 
+import cmath
 import math
 from fractions import Fraction
 from typing import Any, TypeAlias
@@ -19,24 +20,39 @@ def _family(x: Number) -> str:
     return type(x).__module__.partition(".")[0]
 
 
+def _of_its_kind(name: str, x: Number) -> Number:
+    """A function of the library that `x` comes from."""
+    match _family(x):
+        case "sympy":
+            import sympy
+
+            return getattr(sympy, name)(x)
+        case "uncertainties":
+            from uncertainties import umath
+
+            return getattr(umath, name)(x)
+        case "numpy":
+            return getattr(np, name)(x)
+    return getattr(cmath if isinstance(x, complex) else math, name)(x)
+
+
 def sqrt(x: Number) -> Number:
     """Square root of the same kind as `x`.
 
     >>> sqrt(4.0)
     2.0
     """
-    match _family(x):
-        case "sympy":
-            import sympy
+    return _of_its_kind("sqrt", x)
 
-            return sympy.sqrt(x)
-        case "uncertainties":
-            from uncertainties import umath
 
-            return umath.sqrt(x)
-        case "numpy":
-            return np.sqrt(x)
-    return math.sqrt(x)
+def exp(x: Number) -> Number:
+    """Exponential of the same kind as `x`."""
+    return _of_its_kind("exp", x)
+
+
+def tanh(x: Number) -> Number:
+    """Hyperbolic tangent of the same kind as `x`."""
+    return _of_its_kind("tanh", x)
 
 
 def nominal(x: Number) -> Number:
