@@ -5,8 +5,9 @@ covariance kept). A verdict "inconsistent" must hold with the gain error shared 
 one of its own in each reading; otherwise it says what it depends on. If two rival statements both pass,
 the verdict is "cannot tell".
 
-First order is trusted while the neglected bias of the mean stays below a tenth of u; beyond, the verdict
-asks whether the 95 % Monte Carlo interval of the difference holds zero.
+First order is trusted while the neglected bias of the mean stays below a tenth of u, and while the
+uncertainty itself is known well enough for a coverage factor of 2; beyond, the verdict asks whether the
+95 % Monte Carlo interval of the difference holds zero, and U is half the width of that interval.
 """
 
 import math
@@ -34,6 +35,9 @@ SEED = 20310506
 TRUSTED_BIAS = 0.1
 """First order is trusted while what it neglects stays below this part of u."""
 
+LEAST_FREEDOM = 14
+"""From here on Student's factor is within a tenth of 2 (JCGM 100:2008, table G.2, 95.45 %)."""
+
 
 @dataclass(frozen=True)
 class Difference:
@@ -53,24 +57,16 @@ class Difference:
     @property
     def E_n(self) -> float:
         """Discrepancy over expanded uncertainty; infinite for a discrepancy without any uncertainty."""
-        U = 2 * self._u
-        if U > 0:
+        low, high = self.interval
+        if U := (high - low) / 2:
             return self.estimate.value / U
         return math.copysign(math.inf, self.estimate.value) if self.estimate.value else 0.0
 
     @property
-    def _u(self) -> float:
-        return (
-            self.monte_carlo.standard_uncertainty if self.monte_carlo else self.estimate.standard_uncertainty
-        )
-
-    @property
     def passes(self) -> bool:
         """Whether zero is within the expanded uncertainty."""
-        if self.monte_carlo:
-            low, high = self.monte_carlo.shortest
-            return low <= 0 <= high
-        return abs(self.E_n) <= 1
+        low, high = self.interval
+        return low <= 0 <= high
 
     @property
     def interval(self) -> tuple[float, float]:
@@ -82,11 +78,12 @@ class Difference:
 
 
 def difference(function: Callable[..., Number], inputs: Iterable[Input]) -> Difference:
-    """A difference with its uncertainty, by Monte Carlo if its curvature asks for it."""
+    """A difference with its uncertainty, by Monte Carlo if first order is not to be trusted."""
     inputs = list(inputs)
     estimate = first_order(function, inputs)
     bias = second_order(function, inputs).bias
-    if abs(bias) <= TRUSTED_BIAS * estimate.standard_uncertainty:
+    straight = abs(bias) <= TRUSTED_BIAS * estimate.standard_uncertainty
+    if straight and estimate.degrees_of_freedom >= LEAST_FREEDOM:
         return Difference(estimate, bias)
     return Difference(estimate, bias, monte_carlo(function, inputs, seed=SEED))
 
@@ -163,9 +160,13 @@ class Comparison:
     def break_even(self) -> str:
         """How wrong the meter would have to be, on this reading alone, for the statement to hold."""
         reading, statement = self.observation.value, self.predicted.value
-        if reading and statement and (factor := max(abs(reading / statement), abs(statement / reading))) >= 3:
-            return words.BREAK_EVEN_FACTOR.format(factor=f"{factor:.2g}" if factor < 100 else f"{factor:.0f}")
-        return words.BREAK_EVEN.format(percent=f"{abs(self.discrepancy / reading) * 100:.2g} %")
+        if reading * statement <= 0:
+            amount = quantity.display(abs(self.discrepancy), significant_digits=2)
+            return words.BREAK_EVEN_AMOUNT.format(amount=amount)
+        factor = max(reading / statement, statement / reading)
+        if factor >= 3:
+            return words.BREAK_EVEN_FACTOR.format(factor=two_digits(factor))
+        return words.BREAK_EVEN.format(percent=two_digits(abs(self.discrepancy / reading) * 100))
 
 
 @dataclass(frozen=True)
@@ -279,6 +280,11 @@ def closures(shared: Situation, independent: Situation) -> tuple[Closure, ...]:
             kind = _kind((off, off_independent), stated=all(o.no_uncertainty is None for o in used))
             found.append(Closure(name, used, off, off_independent, Verdict(kind)))
     return tuple(found)
+
+
+def two_digits(number: float) -> str:
+    """A number without unit to two significant digits, digits before the decimal mark all shown."""
+    return quantity.display(number, unit="", significant_digits=2)
 
 
 def _E_n_text(shared: Difference, independent: Difference) -> str:

@@ -128,22 +128,27 @@ def _observation(
     repeats: tuple[Reading, ...], card: Card | None, gain: Gain, connection: Connection | None
 ) -> Observation:
     values, remarks = zip(*map(_series_value, repeats), strict=True)
-    first, name = repeats[0], repeats[0].id
+    first, name, mean = repeats[0], repeats[0].id, statistics.fmean(values)
     scatter = from_readings(name, values).terms if len(values) > 1 else ()
     terms, reason = _card_terms(first, card, gain)
-    scale = statistics.fmean(values) / first.shown.value if first.shown.value else 1.0
+    scale = mean / first.shown.value if first.shown.value else 1.0
     systematic = tuple((component, width * abs(scale)) for component, width in terms)
-    noted = tuple(dict.fromkeys(remark for each in remarks for remark in each))
+    noted = [remark for each in remarks for remark in each]
+    if mean <= 0:
+        noted.append(words.NOT_POSITIVE)
+    if any(reading.leads == "not zeroed" for reading in repeats):
+        noted.append(words.LEADS_NOT_ZEROED)
     if card and not reason and (left_out := _left_out_digits(first, card)):
-        noted += (left_out,)
-    return Observation(
-        repeats, connection, Input(name, statistics.fmean(values), (*systematic, *scatter)), reason, noted
-    )
+        noted.append(left_out)
+    value = Input(name, mean, (*systematic, *scatter))
+    return Observation(repeats, connection, value, reason, tuple(dict.fromkeys(noted)))
 
 
 def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
     """The series inductance in H, and what was done to get it."""
-    if reading.mode != "parallel":
+    if reading.mode is None:
+        return reading.shown.value, (words.NO_MODE,)
+    if reading.mode == "series":
         return reading.shown.value, ()
     D = reading.dissipation_factor
     if D is None:
@@ -166,7 +171,7 @@ def _card_terms(reading: Reading, card: Card | None, gain: Gain) -> tuple[Sequen
             gain=gain,
         ), None
     except CardError as error:
-        return (), str(error)
+        return (), str(error).rstrip(".")
 
 
 def _left_out_digits(reading: Reading, card: Card) -> str | None:

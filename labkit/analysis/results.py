@@ -6,11 +6,11 @@ from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.compare import Closure, Comparison
 from labkit.analysis.finding import Finding
-from labkit.analysis.findings import find
+from labkit.analysis.findings import find, missing, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
 from labkit.bench.bench import Bench
-from labkit.errors import MissingReading
+from labkit.errors import EntryError, MissingReading
 from labkit.show import Part, Shown, Table, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
@@ -30,7 +30,13 @@ class Predictions(Shown):
     notes: tuple[str, ...] = ()
 
     def __getitem__(self, connection: Connection | str) -> Prediction:
-        return next(row for row in self.rows if row.connection == connection)
+        wanted = _connection(connection)
+        for row in self.rows:
+            if row.connection is wanted:
+                return row
+        raise MissingReading(
+            " ".join(self.notes) or predict_words.NO_ROW.format(what=labels.CONNECTION[wanted])
+        )
 
     def parts(self) -> tuple[Part, ...]:
         table = Table(predict_words.HEADER, tuple(map(_prediction_row, self.rows)), predict_words.TITLE)
@@ -84,17 +90,32 @@ def predict(bench: Bench, wiring: str | Wiring | None = None) -> Predictions:
         if a wiring is asked for and neither rule can say anything about it yet.
     """
     analysis = analyse(bench)
-    rows = analysis.predictions
+    rows, notes = analysis.predictions, _notes(analysis)
     if wiring is not None:
-        rows = tuple(row for row in rows if _is_built_by(row, Wiring.parse(wiring), analysis))
+        built = _built(Wiring.parse(wiring), analysis)
+        rows = tuple(row for row in rows if row.connection is built)
+        if not rows and built:
+            raise MissingReading(predict_words.NO_ROW.format(what=labels.CONNECTION[built]))
         if not any(row.coupled or row.uncoupled for row in rows):
-            raise MissingReading(" ".join(_notes(analysis)) or predict_words.NO_RULE.format(wiring=wiring))
-    return Predictions(rows, analysis.believed, _notes(analysis))
+            raise MissingReading(" ".join((predict_words.NO_RULE.format(wiring=wiring), *notes)))
+    return Predictions(rows, analysis.believed, notes)
 
 
-def _is_built_by(row: Prediction, wiring: Wiring, analysis: Analysis) -> bool:
+def _built(wiring: Wiring, analysis: Analysis) -> Connection | None:
+    """What a wiring amounts to; None if the dots or more than two windings leave it open."""
+    wiring.nodes(analysis.bench.windings)
     dots = analysis.shared.dots
-    return dots is not None and identify(wiring, dots) is row.connection
+    return identify(wiring, dots) if dots and analysis.bench.windings == 2 else None
+
+
+def _connection(name: Connection | str) -> Connection:
+    try:
+        return Connection(name)
+    except ValueError:
+        accepted = ", ".join(Connection)
+        raise EntryError(
+            predict_words.NO_CONNECTION.format(given=name, accepted=accepted), str(name)
+        ) from None
 
 
 def _notes(analysis: Analysis) -> tuple[str, ...]:
@@ -102,7 +123,7 @@ def _notes(analysis: Analysis) -> tuple[str, ...]:
         return (predict_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
     if analysis.shared.dots is None:
         return (predict_words.DOTS_UNDECIDED,)
-    notes = [f.sentence for f in find(analysis) if f.kind == "missing readings"]
+    notes = [f.sentence for f in missing(analysis)]
     if analysis.shared.dots_decided:
         notes.append(predict_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
     reasons = {o.no_uncertainty for o in analysis.shared.observations if o.no_uncertainty}
@@ -161,8 +182,9 @@ def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
 def compare(bench: Bench) -> Compared:
     """Every reading against every statement, with uncertainty and a verdict that claims no more."""
     analysis = analyse(bench)
-    missing = tuple(f.sentence for f in find(analysis) if f.kind in ("missing readings", "polarity open"))
-    return Compared(analysis.comparisons, analysis.closures, analysis.couplings, missing)
+    open_questions = (*missing(analysis), *(f for f in polarity(analysis) if f.kind == "polarity open"))
+    sentences = tuple(finding.sentence for finding in open_questions)
+    return Compared(analysis.comparisons, analysis.closures, analysis.couplings, sentences)
 
 
 @dataclass(frozen=True)
@@ -183,26 +205,30 @@ def explain(bench: Bench) -> Explanation:
 def budget(bench: Bench, connection: Connection | str) -> Shown:
     """The uncertainty budget of a coupled prediction, one row an input.
 
-    Raises
-    ------
-    MissingReading
-        if there is no coupled prediction for the connection yet.
+    While the readings allow none, or one of them has no uncertainty, it is a sentence that says so.
     """
-    analysis = analyse(bench)
-    ruled = next((p.coupled for p in analysis.predictions if p.connection == connection), None)
-    if ruled is None:
-        raise MissingReading(predict_words.NO_RULE.format(wiring=labels.CONNECTION[connection]))
-    return Budget(labels.CONNECTION[connection], ruled.estimate)
+    analysis, wanted = analyse(bench), _connection(connection)
+    ruled = next((p.coupled for p in analysis.predictions if p.connection is wanted), None)
+    what = labels.CONNECTION[wanted]
+    if ruled and ruled.stated:
+        return Budget(what, ruled.estimate)
+    return Budget(what, None, (predict_words.NO_BUDGET.format(what=what), *_notes(analysis)))
 
 
 @dataclass(frozen=True)
 class Budget(Shown):
-    """An uncertainty budget: inputs, sensitivities, contributions, and what shared errors change."""
+    """An uncertainty budget: inputs, sensitivities, contributions, and what shared errors change.
+
+    `estimate` is None while there is none; `notes` then say why.
+    """
 
     what: str
-    estimate: Estimate
+    estimate: Estimate | None
+    notes: tuple[str, ...] = ()
 
     def parts(self) -> tuple[Part, ...]:
+        if self.estimate is None:
+            return tuple(Text(note, tone="caution") for note in self.notes)
         rows = [
             (
                 row.name,

@@ -26,11 +26,15 @@ Triple = tuple[Number, Number, Number]
 
 @dataclass(frozen=True)
 class Route:
-    """A way from readings to a pair: the connections it needs, and (L1, L2, B) from them, all in H."""
+    """A way from readings to a pair: the connections it needs, and (L1, L2, B) from them, all in H.
+
+    `signed` says whether the readings tell the sign of M: a short-circuit test does not, M is taken positive.
+    """
 
     name: str
     needs: tuple[Connection, ...]
     pair: Callable[..., Triple]
+    signed: bool = True
 
     @property
     def title(self) -> str:
@@ -48,11 +52,13 @@ ROUTES: tuple[Route, ...] = (
         "short_circuit_1",
         (*SINGLES, Connection.SHORT_CIRCUIT_1),
         lambda L1, L2, S: _from_mutual(L1, L2, sqrt(L2 * (L1 - S))),
+        signed=False,
     ),
     Route(
         "short_circuit_2",
         (*SINGLES, Connection.SHORT_CIRCUIT_2),
         lambda L1, L2, S: _from_mutual(L1, L2, sqrt(L1 * (L2 - S))),
+        signed=False,
     ),
     Route(
         "parallel_opposing",
@@ -115,16 +121,24 @@ class Coupling:
         return self.gap.value > 2 * self.gap.standard_uncertainty if self.stated else None
 
     @property
+    def impossible(self) -> bool:
+        """Whether |k| exceeds 1 by more than its expanded uncertainty: no one pair gives these readings."""
+        return self.stated and self.gap.value < -2 * self.gap.standard_uncertainty
+
+    @property
     def status(self) -> str:
         """The same in words, with the figures."""
+        if self.impossible:
+            return words.IMPOSSIBLE
         if self.gap.value < 0:
-            return words.UNPHYSICAL.format(k=f"{self.coefficient.value:.6g}")
+            return words.UNPHYSICAL
         if self.resolved is None:
             return words.UNSTATED
         if self.resolved:
             return words.TWO_ROOTS if self.route.name in AMBIGUOUS else words.RESOLVED
-        U = 2 * self.gap.standard_uncertainty
-        return words.NOT_RESOLVED.format(gap=f"{self.gap.value:.2g}", U=f"{U:.2g}")
+        sizes = (self.gap.value, 2 * self.gap.standard_uncertainty)
+        gap, U = (quantity.display(size, unit="", significant_digits=2) for size in sizes)
+        return words.NOT_RESOLVED.format(gap=gap, U=U)
 
     def text(self, estimate: Estimate, unit: str = "H") -> str:
         """One of the estimates, rounded to its uncertainty if that is stated."""
@@ -168,17 +182,23 @@ def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | 
     return {route: coupling_by(route, pool) for route in ROUTES if all(need in pool for need in route.needs)}
 
 
-def preferred(found: Mapping[Route, Coupling | str], without: Connection | None = None) -> Coupling | None:
+def preferred(
+    found: Mapping[Route, Coupling | str], without: Connection | None = None, signed: bool = False
+) -> Coupling | None:
     """The route to believe: the one whose 1 - |k| has the smallest uncertainty.
 
     Routes without a stated uncertainty count only if no other is left; then the order of `ROUTES` decides. A
     root of the parallel-aiding reading is ambiguous and never preferred. `without` leaves out routes that
-    use that connection's reading, for a prediction that does not rest on it.
+    use that connection's reading, for a prediction that does not rest on it; `signed` those that do not tell
+    the sign of M.
     """
     usable = [
         c
         for route, c in found.items()
-        if isinstance(c, Coupling) and without not in route.needs and route.name not in AMBIGUOUS
+        if isinstance(c, Coupling)
+        and without not in route.needs
+        and route.name not in AMBIGUOUS
+        and (route.signed or not signed)
     ]
     stated = [c for c in usable if c.stated]
     if stated:

@@ -38,20 +38,22 @@ class Situation:
     @property
     def main_frequency(self) -> Quantity | None:
         """The frequency at which most connections were read; None if none was recorded."""
-        counts = Counter(o.frequency for o in self.observations if o.frequency and o.connection)
-        return counts.most_common(1)[0][0] if counts else None
+        shown = [o.frequency for o in self.observations if o.frequency and o.connection]
+        most = Counter(frequency.value for frequency in shown).most_common(1)
+        return next(f for f in shown if f.value == most[0][0]) if most else None
 
     def pool(self, observation: Observation | None = None) -> dict[Connection, Observation]:
-        """What can be used together with an observation: the first of each connection at its frequency.
+        """What can be used together with an observation: one of each connection at its frequency.
 
-        A reading without a recorded frequency is taken to belong to the main frequency, which its remarks
-        say.
+        It is the first that has an uncertainty, failing that the first. A reading without a recorded
+        frequency is taken to belong to the main frequency, and nothing is worked out from one that is zero or
+        negative; both are said in its remarks.
         """
         main = self.main_frequency
         at = (observation.frequency if observation else None) or main
         pool: dict[Connection, Observation] = {}
-        for o in self.observations:
-            if o.connection and _value(o.frequency or main) == _value(at):
+        for o in sorted(self.observations, key=lambda o: o.no_uncertainty is not None):
+            if o.connection and o.value > 0 and _value(o.frequency or main) == _value(at):
                 pool.setdefault(o.connection, o)
         return pool
 
@@ -65,7 +67,7 @@ def situation(bench: Bench) -> Situation:
     if bench.windings != 2 or bench.dots:
         return Situation(observe(bench), bench.dots)
     alike = Situation(observe(bench, dots=_ALIKE), _ALIKE, dots_decided=True)
-    believed = preferred(alike.couplings())
+    believed = preferred(alike.couplings(), signed=True)
     if believed and believed.stated:
         M = believed.mutual_inductance
         if M.value > 2 * M.standard_uncertainty:

@@ -3,10 +3,7 @@
 NOT_TOML = "The meter card {name} is not readable as TOML ({detail}); mend that line or start from a card in data/cards."
 FIELD = "The meter card {name} cannot be taken: {field} is {given}, but {accepted}; correct it from the page of the manual."
 SCHEMA = "The meter card {name} has schema {given}, but this labkit knows schema 1; update labkit or rewrite the card."
-NO_RANGE = (
-    "The card {card} states no accuracy for {shown} at {frequency}: it covers {covered}; "
-    "so no uncertainty is stated for this reading."
-)
+NO_RANGE = "The card {card} states no accuracy for {shown} at {frequency}; it covers {covered}."
 FREQUENCY_NEEDED = (
     "The card {card} has different accuracies for {shown} depending on the frequency, and the reading has none; "
     "record the test frequency."

@@ -20,7 +20,8 @@ CLOSURE = {
     "short_circuits": "short-circuit 1 / winding 1 = short-circuit 2 / winding 2",
     "product": "parallel-aiding × series-opposing = short-circuit 1 × winding 2",
 }
-BREAK_EVEN = "the meter would have to be wrong by {percent} of this reading"
+BREAK_EVEN = "the meter would have to be wrong by {percent} % of this reading"
+BREAK_EVEN_AMOUNT = "the meter would have to be wrong by {amount}"
 BREAK_EVEN_FACTOR = "the meter would have to be wrong by a factor of {factor}"
 NOTHING = "There is nothing to compare yet: {missing}."
 NEED_SINGLES = "read each winding alone first ({missing})"
