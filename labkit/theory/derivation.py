@@ -46,7 +46,7 @@ class Derivation(Shown):
 
     laws: Laws
     connections: tuple[Connection, ...]
-    result: Expression | None
+    result: Expression
     steps: tuple[Step, ...]
     limits: tuple[Step, ...]
 
@@ -181,7 +181,9 @@ def derive(
     >>> derive("1a 1b | 1a=2a 1b=2b", dots="1a 2a").result
     (L1*L2 - M**2)/(L1 + L2 - 2*M)
     """
-    laws = Laws(Wiring.parse(wiring), windings, dotted_ends(dots, windings))
+    wiring = Wiring.parse(wiring)
+    wiring.nodes(windings)  # refuses a winding that the part does not have
+    laws = Laws(wiring, windings, dotted_ends(dots, windings))
     connections = limits.possible_connections(laws) if windings == 2 else ()
     connected = pair_steps.connected(laws)
     if laws.path is None or laws.on_one_node:
@@ -212,4 +214,5 @@ def _figure(name: str, given: Any) -> tuple[str, Expression]:
     if not math.isfinite(value):
         raise EntryError(words.FIGURES_KIND.format(given=given, name=name), str(given))
     exact = Decimal(repr(value))
-    return display(value, significant_digits=len(exact.normalize().as_tuple().digits)), Rational(str(exact))
+    digits = max(4, len(exact.normalize().as_tuple().digits))  # four is what `display` shows by itself
+    return display(value, significant_digits=digits), Rational(str(exact))

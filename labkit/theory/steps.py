@@ -1,5 +1,6 @@
 """A step of a derivation: what is done, in a sentence or two, and the equations that come of it."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
@@ -75,7 +76,7 @@ def _side_text(side: Side) -> str:
         case Filled():
             return to_text(side.expression, side.figures)
         case Rows():
-            return "\n        ".join(_rows(side, to_text, "+ "))
+            return "\n        ".join(_rows(side, _spaced, "+ "))
     return to_text(side)
 
 
@@ -90,6 +91,10 @@ def _side_mathml(side: Side) -> str:
             cells = (f'<mtr><mtd style="text-align: left">{row}</mtd></mtr>' for row in rows)
             return f'<mtable displaystyle="true">{"".join(cells)}</mtable>'
     return to_mathml(side)
+
+
+def _spaced(row: Expression) -> str:
+    return re.sub(f"^{MINUS}", f"{MINUS} ", to_text(row))
 
 
 def _rows(side: Rows, printed: Callable[[Expression], str], plus: str) -> list[str]:

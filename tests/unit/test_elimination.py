@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import sympy
 
-from labkit.theory.elimination import schur_complement
+from labkit.theory.elimination import Table, schur_complement
 
 
 def test_a_regular_system_is_solved_as_linear_algebra_does() -> None:
@@ -59,7 +59,7 @@ def test_each_element_of_an_array_has_its_own_pivots() -> None:
     """Elements whose diagonals vanish here, there, everywhere and nowhere, solved as if each were alone."""
     first, second = np.array([0.0, 0.0, 1.0, 2.0, 0.0]), np.array([0.0, 3.0, 0.0, 4.0, 0.0])
     between = np.array([1.0, 1.0, 1.0, 1.0, 0.0])
-    S = [[7.0, 1.0, 2.0], [1.0, first, between], [2.0, between, second]]
+    S: Table = [[7.0, 1.0, 2.0], [1.0, first, between], [2.0, between, second]]
     together = schur_complement(S, [7.0] * 3)
     for n, answer in enumerate(together):
         alone = [[entry[n] if isinstance(entry, np.ndarray) else entry for entry in row] for row in S]

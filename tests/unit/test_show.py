@@ -93,7 +93,7 @@ def test_the_notebook_gets_one_block_and_the_terminal_the_same_parts() -> None:
 def test_the_terminal_of_a_notebook_prints_the_plain_text() -> None:
     """IPython's plain face is str()."""
     result = Result(Text("Words."))
-    assert pretty(result) == str(result) == "Words."
+    assert pretty(result) == str(result) == "Words."  # type: ignore[no-untyped-call]
 
 
 def test_html_is_well_formed() -> None:
