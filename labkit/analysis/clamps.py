@@ -19,53 +19,61 @@ from labkit.words import findings as words
 def second_clamp(analysis: Analysis) -> Iterator[Finding]:
     """Whether the parallel-aiding reading proves that both clamps hold."""
     for o in _read(analysis, Connection.PARALLEL_AIDING):
-        row = {c.statement.rule: c for c in analysis.comparisons if c.observation is o}
-        single = [row[rule] for rule in ("only winding 1", "only winding 2") if rule in row]
+        single = _single(analysis, o)
         if len(single) < 2 or not all(c.stated for c in single):
             continue
-        passing = [c for c in single if c.shared.passes or c.independent.passes]
+        passing = [c for c in single if c.may_pass]
         if passing:
             yield from _clamp_unproven(analysis, o, single, passing)
-        else:
+        elif _as_coupled(analysis, o):
             first, second = single
             sentence = words.CLAMP_SEEN.format(reading=o.text, E_1=first.E_n_text, E_2=second.E_n_text)
             yield Finding("second clamp seen", sentence, _differences(single), first.ids)
 
 
+def _single(analysis: Analysis, o: Observation) -> list[Comparison]:
+    """The comparisons of a reading with one winding alone."""
+    return [c for c in analysis.comparisons if c.observation is o and "only" in c.statement.rule]
+
+
+def _as_coupled(analysis: Analysis, o: Observation) -> bool:
+    """Whether the reading may be what the coupled rule says: a slip proves nothing about clamps."""
+    return any(
+        c.observation is o and c.statement.rule == "coupled" and c.may_pass for c in analysis.comparisons
+    )
+
+
 def _clamp_unproven(
     analysis: Analysis, o: Observation, single: list[Comparison], passing: list[Comparison]
 ) -> Iterator[Finding]:
-    by, figures = analysis.believed, _differences(single)
-    if by is None:
-        return
-    predicted = {p.connection: p.coupled for p in analysis.predictions if p.coupled}
-    P, reverse = predicted[Connection.PARALLEL_AIDING], predicted[Connection.PARALLEL_OPPOSING]
-    gaps = [abs(c.predicted.value - P.estimate.value) for c in single]
-    facts = {
-        "reading": o.text,
-        "rivals": " and ".join(c.statement.title for c in passing),
-        "from_1": quantity.display(gaps[0], significant_digits=2),
-        "from_2": quantity.display(gaps[1], significant_digits=2),
-    }
-    ids = tuple(dict.fromkeys((*o.ids, *by.ids)))
     proof = next(_proofs_with_one_reversed(analysis), None)
-    sentence = words.CLAMP_OPEN_POSSIBLE.format(**facts)
-    yield Finding("second clamp not proven", sentence, figures, ids, "plain" if proof else "caution")
+    predicted = {p.connection: p.coupled.estimate.value for p in analysis.predictions if p.coupled}
+    ids = tuple(dict.fromkeys(id for c in single for id in c.ids))
+    sentences = [
+        words.CLAMP_UNPROVEN.format(reading=o.text, rivals=" and ".join(c.statement.title for c in passing))
+    ]
+    if Connection.PARALLEL_AIDING in predicted:
+        gaps = [abs(c.predicted.value - predicted[Connection.PARALLEL_AIDING]) for c in single]
+        from_1, from_2 = (quantity.display(gap, significant_digits=2) for gap in gaps)
+        sentences.append(words.CLAMP_GAPS.format(from_1=from_1, from_2=from_2))
+    tone = "plain" if proof else "caution"
+    yield Finding("second clamp not proven", " ".join(sentences), _differences(single), ids, tone)
     if proof:
         yield proof
         return
-    facts = {
-        "both": quantity.display(reverse.estimate.value, significant_digits=2),
-        "one": quantity.display(P.estimate.value, significant_digits=2),
-    }
-    yield Finding("reading that proves the clamps", words.CLAMP_CURE.format(**facts), figures, ids, "caution")
+    one = quantity.display(o.value, significant_digits=2)
+    both = predicted.get(Connection.PARALLEL_OPPOSING)
+    cure = words.CLAMP_CURE_UNKNOWN if both is None else words.CLAMP_CURE
+    text = cure.format(one=one, both=both and quantity.display(both, significant_digits=2))
+    yield Finding("reading that proves the clamps", text, _differences(single), ids, "caution")
 
 
 def _proofs_with_one_reversed(analysis: Analysis) -> Iterator[Finding]:
     """Parallel-opposing readings that no single winding could have given."""
     for o in _read(analysis, Connection.PARALLEL_OPPOSING):
-        rivals = [c for c in analysis.comparisons if c.observation is o and "only" in c.statement.rule]
-        if rivals and all(c.verdict.kind == "inconsistent" for c in rivals):
+        rivals = _single(analysis, o)
+        refuted = rivals and all(c.verdict.kind == "inconsistent" for c in rivals)
+        if refuted and _as_coupled(analysis, o):
             text = words.CLAMP_PROVEN_BY.format(reversed=o.text)
             yield Finding("clamps proven with one winding reversed", text, _differences(rivals), o.ids)
 

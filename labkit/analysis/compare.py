@@ -128,6 +128,11 @@ class Comparison:
         return self.verdict.kind != "no uncertainty stated"
 
     @property
+    def may_pass(self) -> bool:
+        """Whether the statement holds under at least one assumption about the gain."""
+        return self.stated and (self.shared.passes or self.independent.passes)
+
+    @property
     def discrepancy(self) -> float:
         """Reading minus statement, in H."""
         return self.shared.estimate.value

@@ -10,16 +10,16 @@ from collections.abc import Callable, Iterator
 from labkit import quantity
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.clamps import second_clamp
-from labkit.analysis.compare import Comparison
+from labkit.analysis.compare import Comparison, two_digits
 from labkit.analysis.finding import Figure, Finding
-from labkit.analysis.routes import SINGLES, Coupling
+from labkit.analysis.remarks import own_predictions, remarks
+from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, preferred
 from labkit.analysis.statements import TOGETHER
-from labkit.bench.events import Correction
 from labkit.theory.wiring import Connection
 from labkit.words import compare as compare_words
 from labkit.words import findings as words
 from labkit.words import labels
-from labkit.words import observations as observation_words
+from labkit.words import routes as route_words
 
 Finder = Callable[[Analysis], Iterator[Finding]]
 
@@ -46,6 +46,12 @@ def missing(analysis: Analysis) -> Iterator[Finding]:
         needed.append(words.MISSING_TOGETHER)
     if needed:
         yield Finding("missing readings", words.MISSING.format(missing="; ".join(needed)), {}, (), "caution")
+        return
+    compared = {c.observation.id for c in analysis.comparisons}
+    alone = [o for o in analysis.shared.observations if o.connection in TOGETHER and o.id not in compared]
+    if alone:
+        ids = tuple(id for o in alone for id in o.ids)
+        yield Finding("nothing to compare with", words.ALONE.format(ids=", ".join(ids)), {}, ids, "caution")
 
 
 def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
@@ -56,11 +62,25 @@ def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
             sentence = words.UNSTATED.format(**facts, reason=_reason(c), break_even=c.break_even)
             yield _finding("uncoupled rule without uncertainty", c, sentence)
         elif c.verdict.kind == "inconsistent":
-            times = min(abs(c.shared.E_n), abs(c.independent.E_n))
-            sentence = words.REFUTED.format(**facts, times=_times(times))
-            yield _finding("uncoupled rule refuted", c, sentence, "strong")
+            yield _refuted(analysis, c, facts)
+        elif c.verdict.kind == "depends on gain":
+            yield _finding("uncoupled rule depends on gain", c, words.REFUTED_OR_NOT.format(**facts))
         else:
             yield _finding("uncoupled rule not refuted", c, words.NOT_REFUTED.format(**facts))
+
+
+def _refuted(analysis: Analysis, c: Comparison, facts: dict[str, str]) -> Finding:
+    """The rule is refuted unless one winding alone, by a slip in the wiring, reads the same."""
+    facts |= {"times": _times(min(abs(c.shared.E_n), abs(c.independent.E_n)))}
+    alone = [
+        other.statement.title
+        for other in analysis.comparisons
+        if other.observation is c.observation and other.statement.rule.startswith("only") and other.may_pass
+    ]
+    if alone:
+        sentence = words.REFUTED_IF_BUILT.format(**facts, alone=" or ".join(alone))
+        return _finding("uncoupled rule refuted if built as noted", c, sentence)
+    return _finding("uncoupled rule refuted", c, words.REFUTED.format(**facts), "strong")
 
 
 def coupling(analysis: Analysis) -> Iterator[Finding]:
@@ -75,7 +95,10 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
         "route": by.route.title,
     }
     sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
-    yield Finding("coupling", sentence, _coupling_figures(by), by.ids, "strong")
+    yield Finding(
+        "coupling", sentence, _coupling_figures(by), by.ids, "caution" if by.impossible else "strong"
+    )
+    yield from _preferred(analysis, by)
     for other in analysis.couplings.values():
         if isinstance(other, Coupling) and (other.gap.value < 0 or other.resolved is False):
             k = other.text(other.coefficient, "")
@@ -83,12 +106,26 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
             yield Finding("coupling not resolved", text, _coupling_figures(other), other.ids)
 
 
+def _preferred(analysis: Analysis, by: Coupling) -> Iterator[Finding]:
+    """Which of several routes to believe, and why."""
+    others = [c for c in analysis.couplings.values() if isinstance(c, Coupling) and c is not by]
+    if any(other.route.name not in AMBIGUOUS for other in others):
+        sentence = route_words.PREFER if by.stated else route_words.PREFER_UNSTATED
+        text = sentence.format(route=by.route.title, gap=by.text(by.gap, ""))
+        yield Finding("preferred route", text, _coupling_figures(by), by.ids)
+
+
 def polarity(analysis: Analysis) -> Iterator[Finding]:
     """Which ends belong together, as marked or as the readings say."""
-    by, situation = analysis.believed, analysis.shared
+    by, situation = preferred(analysis.couplings, signed=True), analysis.shared
     if situation.dots is None:
-        if any(o.connection is None for o in situation.observations):
-            yield Finding("polarity open", words.POLARITY_OPEN, {}, (), "caution")
+        open_ones = [o for o in situation.observations if o.connection is None]
+        if open_ones and analysis.bench.windings == 2:
+            unstated = any(o.no_uncertainty for o in situation.observations)
+            sentence = words.POLARITY_UNSTATED if unstated else words.POLARITY_OPEN
+            yield Finding(
+                "polarity open", sentence, {}, tuple(id for o in open_ones for id in o.ids), "caution"
+            )
         return
     if by is None or not by.stated:
         return
@@ -128,14 +165,13 @@ def modes(analysis: Analysis) -> Iterator[Finding]:
     """What the coupling means for common-mode and differential-mode current, and the three leakages."""
     by = analysis.believed
     predicted = {p.connection: p.coupled for p in analysis.predictions if p.coupled}
-    if by is None or not predicted or by.mutual_inductance.value <= 0:
+    if by is None or by.resolved is False or not predicted or by.mutual_inductance.value <= 0:
         return
     common, B = predicted[Connection.PARALLEL_AIDING].estimate, by.leakage_differential_mode
     if not 0 < B.value < common.value:
         return
-    facts = {"common": by.text(common), "differential": by.text(B), "ratio": f"{common.value / B.value:.2g}"}
-    if common.value / B.value >= 100:
-        facts["ratio"] = f"{common.value / B.value:.0f}"
+    ratio = two_digits(common.value / B.value)
+    facts = {"common": by.text(common), "differential": by.text(B), "ratio": ratio}
     figures = {
         "common_mode_inductance": Figure(
             common.value, "H", common.standard_uncertainty if by.stated else None
@@ -208,47 +244,6 @@ def failed_closures(analysis: Analysis) -> Iterator[Finding]:
             yield Finding("closure depends on gain", words.CLOSURE_DEPENDS.format(**facts), figures, ids)
 
 
-def own_predictions(analysis: Analysis) -> Iterator[Finding]:
-    """What people predicted, beside what was read."""
-    by_wiring = {o.wiring.canonical(analysis.bench.windings): o for o in analysis.shared.observations}
-    for p in analysis.bench.predictions:
-        o = by_wiring.get(p.wiring.canonical(analysis.bench.windings))
-        if o:
-            facts = {
-                "what": labels.CONNECTION[o.connection] if o.connection else p.wiring.notation,
-                "own": p.shown,
-                "reading": o.text,
-                "discrepancy": quantity.display(o.value - p.shown.value, significant_digits=3),
-            }
-            figures = {"own": Figure(p.shown.value), "reading": Figure(o.value, "H", o.standard_uncertainty)}
-            yield Finding("own prediction", words.OWN.format(**facts), figures, (p.id, *o.ids))
-    late = [r.id for r in analysis.bench.readings if not r.predicted_before and _is_joint(analysis, r.id)]
-    if late:
-        text = words.BEFORE_PREDICTION.format(ids=", ".join(late))
-        yield Finding("read before prediction", text, {}, tuple(late))
-
-
-def _is_joint(analysis: Analysis, id: str) -> bool:
-    return any(id in o.ids and o.connection not in SINGLES for o in analysis.shared.observations)
-
-
-def remarks(analysis: Analysis) -> Iterator[Finding]:
-    """Corrections, and what a careful reader should know about single readings."""
-    for event in analysis.bench.events:
-        if isinstance(event, Correction):
-            line = next(e.seq for e in analysis.bench.events if e.id == event.corrects)
-            text = words.CORRECTED.format(id=event.corrects, line=line)
-            yield Finding("corrected", text, {}, (event.corrects,))
-    main = analysis.shared.main_frequency
-    for o in analysis.shared.observations:
-        unrecorded = (
-            (observation_words.NO_FREQUENCY.format(frequency=main),) if main and not o.frequency else ()
-        )
-        for remark in (*o.remarks, *unrecorded):
-            text = words.REMARK.format(id=o.id, remark=remark)
-            yield Finding("remark", text, {}, o.ids, "caution")
-
-
 FINDERS: tuple[Finder, ...] = (
     missing,
     uncoupled_rule,
@@ -306,6 +301,4 @@ def _reason(c: Comparison) -> str:
 
 
 def _times(E_n: float) -> str:
-    if math.isinf(E_n):
-        return "infinitely many"
-    return f"{E_n:.2g}" if E_n < 100 else f"{E_n:.0f}"
+    return "infinitely many" if math.isinf(E_n) else two_digits(E_n)

@@ -50,6 +50,12 @@ class Reading:
     predicted_before: bool = False
 
     @property
+    def joint(self) -> bool:
+        """Whether the wiring involves more than one winding, so that there is something to predict."""
+        ends = (*self.wiring.clips, *(end for tie in self.wiring.ties for end in tie))
+        return len({end.winding for end in ends}) > 1
+
+    @property
     def dissipation_factor(self) -> float | None:
         """D from the second display, None if it shows neither D nor Q."""
         if self.second is None or self.second.kind == "resistance":

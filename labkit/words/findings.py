@@ -4,6 +4,15 @@ REFUTED = (
     "{what}: the reading is {reading}; two inductors that share no flux would give {uncoupled}. The "
     "discrepancy {discrepancy} is {times} times its expanded uncertainty, so the uncoupled rule is refuted here."
 )
+REFUTED_IF_BUILT = (
+    "{what}: the reading is {reading}; two inductors that share no flux would give {uncoupled}. The discrepancy "
+    "{discrepancy} is {times} times its expanded uncertainty; but {alone} would read the same, so this refutes the "
+    "uncoupled rule only if both windings are in circuit."
+)
+REFUTED_OR_NOT = (
+    "{what}: the reading {reading} agrees with what two inductors that share no flux would give, {uncoupled}, or not, "
+    "depending on whether the meter's gain error is the same for all readings on a range (E_n = {E_n})."
+)
 NOT_REFUTED = (
     "{what}: the reading {reading} agrees with what two inductors that share no flux would give, {uncoupled} "
     "(E_n = {E_n})."
@@ -37,12 +46,21 @@ POLARITY_FAILS = (
 )
 POLARITY_DECIDED = "The dots were not marked; the readings put them at {dots}, where M is positive ({M})."
 POLARITY_OPEN = "The dots are not known, and the readings so far do not tell which ends belong together."
-CLAMP_OPEN_POSSIBLE = (
-    "The parallel-aiding reading {reading} does not prove that both clamps hold: {rivals} would read the same within the "
-    "uncertainty. It should differ from winding 1 alone by {from_1} and from winding 2 alone by {from_2}."
+POLARITY_UNSTATED = (
+    "The dots are not known, and where no uncertainty is stated the readings do not decide which ends belong together: "
+    "enter the meter's card, or mark the dots."
 )
+CLAMP_UNPROVEN = (
+    "The parallel-aiding reading {reading} does not prove that both clamps hold: {rivals} would read the same within the "
+    "uncertainty."
+)
+CLAMP_GAPS = "It should differ from winding 1 alone by {from_1} and from winding 2 alone by {from_2}."
 CLAMP_CURE = (
     "Reverse one winding and read again: about {both} if both clamps hold, about {one} if one is open."
+)
+CLAMP_CURE_UNKNOWN = (
+    "Reverse one winding and read again: about {one} once more if one clamp is open, much less if both hold and the "
+    "windings are tightly coupled."
 )
 CLAMP_PROVEN_BY = "With one winding reversed the same clamps read {reversed}, which one winding alone cannot give: there both clamps held."
 CLAMP_SEEN = (
@@ -76,8 +94,13 @@ CLOSURE_DEPENDS = (
 BEFORE_PREDICTION = "Read before a prediction for its wiring was committed: {ids}."
 OWN = "Own prediction for {what}: {own}; the reading is {reading}, a discrepancy of {discrepancy}."
 CORRECTED = "{id} was corrected after entry; the first entry stays in line {line} of the record."
+ALONE = (
+    "Not compared: {ids}, because no winding has a usable reading of its own at the same test frequency; repeat the "
+    "readings at one frequency."
+)
 MISSING = "Still missing for the comparison: {missing}."
 MORE_WINDINGS = "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
-REMARK = "{id}: {remark}."
+WITHDRAWN = "{id} was withdrawn in line {line} and does not count; its entry stays in the record. Reason: {reason}"
+REMARK = "{ids}: {remark}."
 MISSING_SINGLE = "{what} ({wiring})"
 MISSING_TOGETHER = "both windings together in at least one wiring, best one in line with one winding reversed"

@@ -17,4 +17,4 @@ NOT_POSITIVE = "zero or negative, which no passive winding has at low frequency;
 LEADS_NOT_ZEROED = "the leads were not zeroed, so their inductance is in the reading; it counts most in small ones"
 NO_FREQUENCY_AT_ALL = "no test frequency is recorded; all readings are taken to have the same one"
 NO_FREQUENCY = "no test frequency is recorded; it is compared as if read at {frequency} like the others"
-NOT_USED = "{id} is not an inductance and takes no part in the comparison."
+NOT_USED = "not an inductance, takes no part in the comparison"

@@ -23,7 +23,7 @@ NO_SOLUTION = (
 )
 UNSTATED = "no uncertainty stated, so it cannot be said whether this k is resolved"
 TWO_ROOTS = "the parallel-aiding reading has two solutions for M; this is one of them"
-PREFER = "Preferred route: {route}, because it gives 1 − k with the smallest uncertainty ({u})."
+PREFER = "Preferred route: {route}, because it gives 1 − |k| with the smallest uncertainty ({gap})."
 PREFER_UNSTATED = (
     "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
 )
