@@ -66,6 +66,11 @@ class Range(_Part):
         return quantity.parse(self.up_to, self.quantity).value
 
     @cached_property
+    def unit(self) -> str:
+        """Unit that the range displays, such as "mH"."""
+        return quantity.parse(self.up_to, self.quantity).unit
+
+    @cached_property
     def count(self) -> float:
         """Value of one count of the last digit, SI base unit."""
         return quantity.parse(self.digit, self.quantity).value
@@ -119,8 +124,9 @@ class Card(_Part):
     def range_for(self, shown: Quantity, frequency: Quantity | None = None) -> Range:
         """The range that a reading was shown on.
 
-        It is a range of the quantity that reaches the value and holds at the frequency. Among several,
-        the one whose count is the last digit shown; failing that, the smallest.
+        It is a range of the quantity that reaches the value and holds at the frequency. Among several, those
+        in the unit shown come first, and of these the one whose count is the last digit shown; failing that,
+        the smallest.
 
         Raises
         ------
@@ -133,6 +139,7 @@ class Card(_Part):
             for r in self.ranges
             if r.quantity == shown.kind and r.serves(f) and abs(shown.value) <= r.full_scale * (1 + 1e-9)
         ]
+        fitting = [r for r in fitting if r.unit == shown.unit] or fitting
         as_shown = [r for r in fitting if math.isclose(r.count, shown.last_digit, rel_tol=1e-6)]
         smallest = min((r.full_scale for r in as_shown or fitting), default=None)
         candidates = [r for r in as_shown or fitting if r.full_scale == smallest]

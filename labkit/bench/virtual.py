@@ -119,7 +119,7 @@ class VirtualBench:
         fitting = [
             r
             for r in self.card.ranges
-            if r.quantity == "inductance" and r.serves(at.value) and abs(value) <= 0.99 * r.full_scale
+            if r.quantity == "inductance" and r.serves(at.value) and self._most(r, value) <= r.full_scale
         ]
         if not fitting:
             shown = quantity.display(value)
@@ -130,6 +130,10 @@ class VirtualBench:
                 )
             )
         return min(fitting, key=lambda r: r.full_scale)
+
+    def _most(self, on: Range, value: float) -> float:
+        """The largest indication that the errors allow."""
+        return abs(value) + on.limit(value) + self.scatter * on.count
 
     def _written(self, on: Range, indicated: float, wiring: str) -> str:
         full = quantity.parse(on.up_to)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from labkit.bench.bench import new_bench
+from labkit.bench.card import read_card
 from labkit.errors import RecordConflict
 from labkit.resources import shipped
 from labkit.words import template as words
@@ -28,11 +29,15 @@ def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
     ------
     RecordConflict
         if the folder holds a record or a notebook already; nothing is written.
+    CardError
+        if the card cannot be taken; nothing is written.
     """
     taken = [name for name in (NOTEBOOK, "record.jsonl") if (folder / name).exists()]
     if taken:
         raise RecordConflict(words.NOT_EMPTY.format(folder=folder, name=taken[0]))
     text = _blank_text(NOTEBOOK)
+    if card is not None:
+        read_card(card)
     bench = new_bench(folder, part)
     if card is not None:
         bench.meter("meter-a", card)
