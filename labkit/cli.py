@@ -42,8 +42,15 @@ def new(args: argparse.Namespace) -> None:
     """A new bench folder from the template."""
     from labkit.faces.template import start_folder
 
-    notebook = start_folder(args.folder, args.part, args.card)
-    print(words.CREATED.format(part=args.part, folder=args.folder, notebook=notebook))
+    start_folder(args.folder, args.part, args.card)
+    print(words.CREATED.format(part=args.part, folder=args.folder))
+
+
+def open_(args: argparse.Namespace) -> None:
+    """JupyterLab at the notebook of a bench folder."""
+    from labkit.faces.opening import open_folder
+
+    open_folder(args.folder, args.notebook, args.port, browser=not args.no_browser)
 
 
 def _write_report(bench: "Bench", file: Path) -> None:
@@ -67,6 +74,13 @@ def parser() -> argparse.ArgumentParser:
     command.add_argument("--part", required=True, help=words.PART)
     command.add_argument("--card", type=Path, help=words.CARD)
     command.set_defaults(run=new)
+
+    command = commands.add_parser("open", help=words.OPEN, description=words.OPEN)
+    command.add_argument("folder", type=Path, help=words.FOLDER)
+    command.add_argument("--notebook", metavar="NAME", help=words.NOTEBOOK)
+    command.add_argument("--port", type=int, help=words.PORT)
+    command.add_argument("--no-browser", action="store_true", help=words.NO_BROWSER)
+    command.set_defaults(run=open_)
 
     command = commands.add_parser("summary", help=words.SUMMARY, description=words.SUMMARY)
     command.add_argument("folder", type=Path, help=words.FOLDER)
