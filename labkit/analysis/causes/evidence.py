@@ -1,0 +1,178 @@
+"""How well each combination of causes explains all readings, with the pair and the gains integrated out.
+
+A combination h says for every reading which alternative holds. Given h, the logarithms of the readings
+are normal,
+
+    ln y_i = ln f_i(t) + g_range + e_i,
+
+with t the pair, g the gain error of a range (shared or each reading's own) and e the rest; so V_h is
+diagonal plus a block a range, and the gains are integrated exactly. The pair is integrated by Laplace's
+method around its best value, which is exact where ln f is straight (`labkit.analysis.causes.forms`).
+
+Combinations grow reading by reading. Kept are all that could still matter: a further reading can set a
+combination back by no more than `none of these` does, and bring another forward by no more than its
+narrowest density.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit.analysis.causes.forms import INDEX, log_forms
+from labkit.analysis.causes.local import Alternative, Spread
+from labkit.analysis.causes.prior import Prior
+from labkit.theory.wiring import Connection
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+MATTERS = 14.0  # natural log units behind the best at which a combination no longer matters
+PER_READING = 15.0  # what one further reading can change between two combinations
+KEPT = 1500
+LEADS = (math.log(0.4e-6), 1.2)  # clips on one node: mean of ln y (H) and standard deviation
+
+
+@dataclass(frozen=True)
+class Option:
+    """One alternative of one reading in numbers: ln of the display, weight, what it follows from."""
+
+    log_value: float
+    log_weight: float
+    form: int  # index in CONNECTIONS, -1 if it does not depend on the pair
+    gain: float
+    rest: float
+    range: int
+    fixed: float  # log density where form is -1
+
+
+@dataclass(frozen=True)
+class Combinations:
+    """Combinations of alternatives with their evidence.
+
+    Attributes
+    ----------
+    choice : alternative of each reading, shape (K, n)
+    log_evidence : up to a constant that all share, shape (K,)
+    """
+
+    choice: Whole
+    log_evidence: Array
+
+
+def option(
+    value: float, alternative: Alternative, spread: Spread | None, ranges: dict[str, int], shared: bool
+) -> Option:
+    """An alternative in numbers; `ranges` numbers the ranges as they turn up."""
+    log_value = math.log(value) - alternative.exponent * math.log(10) - math.log(alternative.factor)
+    log_weight = math.log(alternative.weight)
+    if alternative.connection is Connection.LEADS:
+        centre, width = LEADS
+        z = (log_value - centre) / width
+        return Option(
+            log_value, log_weight, -1, 0, 1, 0, -z * z / 2 - math.log(width * math.sqrt(2 * math.pi))
+        )
+    if alternative.connection is None or spread is None:
+        density = alternative.density or 0.0
+        return Option(log_value, log_weight, -1, 0, 1, 0, math.log(density))
+    place = ranges.setdefault(spread.range, len(ranges))
+    gain, rest = (spread.gain, spread.rest) if shared else (0.0, math.hypot(spread.gain, spread.rest))
+    return Option(log_value, log_weight, INDEX[alternative.connection], gain, max(rest, 1e-9), place, 0.0)
+
+
+def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
+    """Every combination that matters, with its evidence.
+
+    Parameters
+    ----------
+    options : for each of n readings its options
+    prior : of the pair
+    """
+    choice = np.zeros((1, 0), dtype=np.int64)
+    t = prior.mean[None, :]
+    log_evidence, H = np.zeros(1), prior.precision[None, :, :]
+    for n in range(1, len(options) + 1):
+        margin = MATTERS + PER_READING * (len(options) - n)
+        parent, fresh = _worth_trying(options[n - 1], log_evidence, t, H, margin + PER_READING)
+        choice = np.hstack([choice[parent], fresh[:, None]])
+        log_evidence, t, H = _evidence(options[:n], choice, t[parent], prior, thorough=n <= 3)
+        keep = np.flatnonzero(log_evidence > log_evidence.max() - margin)
+        keep = keep[np.argsort(-log_evidence[keep], kind="stable")][:KEPT]
+        choice, t, H, log_evidence = choice[keep], t[keep], H[keep], log_evidence[keep]
+    return Combinations(choice, log_evidence)
+
+
+def _worth_trying(
+    options: Sequence[Option], log_evidence: Array, t: Array, H: Array, margin: float
+) -> tuple[Whole, Whole]:
+    """Pairs (combination, option) that may come within the margin, judged by what each pair predicts."""
+    values, slopes = log_forms(t)
+    at = [max(o.form, 0) for o in options]
+    spread = np.einsum("kfp,kpq,kfq->kf", slopes, np.linalg.inv(H), slopes)[:, at]
+    own = np.array([o.gain**2 + o.rest**2 for o in options])
+    variance = np.maximum(spread, 0) + own
+    off = np.array([o.log_value for o in options]) - values[:, at]
+    active = np.array([o.form >= 0 for o in options])
+    normal = -0.5 * np.minimum(off * off / variance, 4 * margin) - 0.5 * np.log(2 * np.pi * variance)
+    gained = np.where(active, normal, [o.fixed for o in options]) + [o.log_weight for o in options]
+    score = log_evidence[:, None] + gained
+    roughly = np.where(spread > 0.04, PER_READING, 0.0)  # a wide prediction is not normal: judge it kindly
+    parent, fresh = np.nonzero(score + roughly > score.max() - margin)
+    return parent.astype(np.int64), fresh.astype(np.int64)
+
+
+def _evidence(
+    options: Sequence[Sequence[Option]], choice: Whole, start: Array, prior: Prior, thorough: bool
+) -> tuple[Array, Array, Array]:
+    """Log evidence of each combination (K,), its best pair (K, 3) and the curvature there (K, 3, 3)."""
+    columns = [[options[i][a] for a in range(len(options[i]))] for i in range(len(options))]
+
+    def pick(name: str) -> Array:
+        return np.stack(
+            [np.array([getattr(o, name) for o in column])[choice[:, i]] for i, column in enumerate(columns)],
+            1,
+        )
+
+    form = pick("form").astype(np.int64)
+    active = form >= 0
+    form = np.where(active, form, 0)
+    y, gain, rest, place = pick("log_value"), pick("gain"), pick("rest"), pick("range")
+    same = (place[:, :, None] == place[:, None, :]) & active[:, :, None] & active[:, None, :]
+    V = gain[:, :, None] * gain[:, None, :] * same
+    diagonal = np.arange(choice.shape[1])
+    V[:, diagonal, diagonal] += np.where(active, rest * rest, 1.0)
+    W = np.linalg.inv(V)
+    t = start.copy()
+    for _ in range(25 if thorough else 4):
+        off, J = _off(t, y, form, active)
+        H, slope = _curvature(J, W, off, t, prior)
+        step = np.linalg.solve(H, slope[:, :, None])[:, :, 0]
+        longest = np.abs(step).max(1, keepdims=True)
+        t = t + step * np.minimum(1.0, 2.0 / np.maximum(longest, 1e-12))
+        if longest.max() < 1e-7:
+            break
+    off, J = _off(t, y, form, active)
+    H, _ = _curvature(J, W, off, t, prior)
+    from_mean = t - prior.mean
+    fit = np.einsum("ki,kij,kj->k", off, W, off)
+    fit += np.einsum("ki,ij,kj->k", from_mean, prior.precision, from_mean)
+    volume = 1.5 * np.log(2 * np.pi) - 0.5 * np.linalg.slogdet(H)[1]
+    norm = -0.5 * np.linalg.slogdet(V)[1] - 0.5 * np.log(2 * np.pi) * active.sum(1)
+    outside = np.where(active, 0.0, pick("fixed")).sum(1)
+    log_evidence = pick("log_weight").sum(1) - fit / 2 + volume + norm + prior.log_peak + outside
+    return log_evidence, t, H
+
+
+def _off(t: Array, y: Array, form: Whole, active: NDArray[np.bool_]) -> tuple[Array, Array]:
+    values, slopes = log_forms(t)
+    rows = np.arange(len(t))[:, None]
+    off = np.where(active, y - values[rows, form], 0.0)
+    return off, slopes[rows, form] * active[:, :, None]
+
+
+def _curvature(J: Array, W: Array, off: Array, t: Array, prior: Prior) -> tuple[Array, Array]:
+    JW = np.einsum("kip,kij->kpj", J, W)
+    H = JW @ J + prior.precision
+    return H, np.einsum("kpj,kj->kp", JW, off) - (t - prior.mean) @ prior.precision
