@@ -61,6 +61,11 @@ class Canvas:
         numbers = {name: _number(value) for name, value in shape.items()}
         self._add("rect", [low, high], stroke.width, **{**stroke.svg, **numbers, "fill": fill})
 
+    def polygon(self, points: Sequence[Spot], fill: str, **more: str) -> None:
+        """A filled shape with straight sides and no rim, such as the head of an arrow."""
+        corners = " ".join(f"{_number(x)},{_number(y)}" for x, y in points)
+        self._add("polygon", points, 0.0, points=corners, fill=fill, **_names(more))
+
     def text(
         self,
         at: Spot,
@@ -114,6 +119,12 @@ class Canvas:
         self._top = min(self._top, *(y - half for _, y in extent))
         self._bottom = max(self._bottom, *(y + half for _, y in extent))
         return ElementTree.SubElement(self._group, tag, attributes)
+
+
+def arrowhead(tip: Spot, along: Spot, length: float, half: float) -> list[Spot]:
+    """The corners of the head of an arrow, tip first; `along` is a unit vector, `half` half the width."""
+    back = (tip[0] - along[0] * length, tip[1] - along[1] * length)
+    return [tip, *((back[0] - s * along[1] * half, back[1] + s * along[0] * half) for s in (1, -1))]
 
 
 def text_width(text: str, size: float) -> float:

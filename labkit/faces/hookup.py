@@ -13,6 +13,7 @@ from labkit.faces.canvas import Canvas, Spot, text_width
 from labkit.faces.drawing import Drawing
 from labkit.faces.measures import METER_HALF_HEIGHT, TEXT, Measures, facing
 from labkit.faces.routing import crossings, edges
+from labkit.theory.wiring import Terminal
 from labkit.theory.wiring import terminals as terminals_of
 from labkit.words import schematic as words
 
@@ -84,18 +85,23 @@ def meter(sheet: Canvas, measures: Measures, measured: str) -> None:
 def terminals(sheet: Canvas, measures: Measures, drawing: Drawing) -> None:
     """Every terminal with its name, open ones as rings."""
     sheet.group(data_terminals="")
-    for terminal in terminals_of(drawing.windings):
-        x, y, side = measures.x[f"w{terminal.winding}"], measures.y[terminal.end], facing(terminal.winding)
-        is_open = terminal in drawing.open_ends
-        radius, fill = (OPEN_RING, style.PAPER) if is_open else (JOINT, style.INK)
-        rim = style.Stroke(style.INK, 2.2)
-        sheet.circle((x, y), radius, stroke=rim, fill=fill, data_terminal=str(terminal))
-        at = (x - side * 10.0, y - 11.0 if terminal.end == "a" else y + 11.0 + 0.72 * TEXT)
-        anchor = "end" if side > 0 else "start"
-        sheet.text(at, str(terminal), size=TEXT, anchor=anchor, weight="bold")
-        if is_open:
-            further = (at[0] - side * text_width(f"{terminal} ", TEXT), at[1])
-            sheet.text(further, words.OPEN, size=TEXT, anchor=anchor, colour=style.MUTED)
+    for each in terminals_of(drawing.windings):
+        at = measures.x[f"w{each.winding}"], measures.y[each.end]
+        terminal(sheet, each, at, is_open=each in drawing.open_ends)
+
+
+def terminal(sheet: Canvas, which: Terminal, place: Spot, *, is_open: bool) -> None:
+    """One terminal with its name beside it."""
+    (x, y), side = place, facing(which.winding)
+    radius, fill = (OPEN_RING, style.PAPER) if is_open else (JOINT, style.INK)
+    rim = style.Stroke(style.INK, 2.2)
+    sheet.circle((x, y), radius, stroke=rim, fill=fill, data_terminal=str(which))
+    at = (x - side * 10.0, y - 11.0 if which.end == "a" else y + 11.0 + 0.72 * TEXT)
+    anchor = "end" if side > 0 else "start"
+    sheet.text(at, str(which), size=TEXT, anchor=anchor, weight="bold")
+    if is_open:
+        further = (at[0] - side * text_width(f"{which} ", TEXT), at[1])
+        sheet.text(further, words.OPEN, size=TEXT, anchor=anchor, colour=style.MUTED)
 
 
 def _unit(start: Spot, end: Spot) -> Spot:

@@ -53,7 +53,7 @@ def measure(placement: Placement, name_widths: tuple[float, ...], measured: str)
     """Give every column and row its place; `name_widths` is the width of each winding's name, user units."""
     half = max(text_width(measured, TEXT) / 2 + 12.0, 40.0)
     across = _Across(placement, name_widths, half)
-    y = _down(placement)
+    y = down(placement)
     meter = {
         "left": (across.x.get("meter-left", 0.0), HEIGHT / 2),
         "right": (across.x.get("meter-right", 0.0), HEIGHT / 2),
@@ -116,10 +116,11 @@ class _Across:
         return place
 
 
-def _down(placement: Placement) -> dict[str, float]:
-    used, middle = placement.used()[1], HEIGHT / 2
-    y = {"a": 0.0, "b": HEIGHT, "pin-0": middle - METER_HALF_HEIGHT, "pin-1": middle + METER_HALF_HEIGHT}
-    for side, edge, step in (("top", 0.0, -1), ("bottom", HEIGHT, 1)):
+def down(placement: Placement, height: float = HEIGHT) -> dict[str, float]:
+    """The places of all rows, ends a at 0 and ends b at `height`."""
+    used, middle = placement.used()[1], height / 2
+    y = {"a": 0.0, "b": height, "pin-0": middle - METER_HALF_HEIGHT, "pin-1": middle + METER_HALF_HEIGHT}
+    for side, edge, step in (("top", 0.0, -1), ("bottom", height, 1)):
         tracks = sorted(name for name in placement.rows if name.startswith(f"{side}-") and name in used)
         y |= {name: edge + step * (ABOVE + TRACK * i) for i, name in enumerate(tracks)}
         beyond = METER_HALF_HEIGHT if placement.side == side else 0.0

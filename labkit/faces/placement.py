@@ -55,13 +55,14 @@ class _Board:
 
 
 @lru_cache(maxsize=256)
-def place(wiring: Wiring, windings: int) -> Placement:
+def place(wiring: Wiring, windings: int, *, inside: bool = True) -> Placement:
     """The best place found for the meter and every wire; the same for the same wiring, always.
 
+    `inside` says whether a wire may run between a winding and its core; on a ring there is no such way.
     Raises EntryError if the wiring is too crowded to be drawn without a false joint.
     """
     for tracks in TRACKS:
-        if best := _best(_board(windings, tracks), wiring, windings):
+        if best := _best(_board(windings, tracks, tracks * inside), wiring, windings):
             return best
     raise EntryError(words.CROWDED.format(wiring=wiring.notation), wiring.notation)
 
@@ -111,13 +112,14 @@ def _apart(one: Terminal, other: Terminal) -> float:
     return 2.0 * abs(one.winding - other.winding) + 3.0 * (one.end != other.end)
 
 
-def _board(windings: int, tracks: int) -> _Board:
+def _board(windings: int, tracks: int, inside: int) -> _Board:
+    """Columns and rows with so many tracks in each zone outside, and between each winding and its core."""
     columns = ["meter-left", *(f"left-{i}" for i in reversed(range(tracks))), "w1"]
     for w in range(1, windings + 1):
-        columns += [f"after{w}-{i}" for i in range(tracks)] if w < windings or w == 1 else []
+        columns += [f"after{w}-{i}" for i in range(inside)] if w < windings or w == 1 else []
         columns += ["pin-0", "pin-1"] if w == windings // 2 else []
         if w < windings:
-            columns += [f"before{w + 1}-{i}" for i in reversed(range(tracks))] + [f"w{w + 1}"]
+            columns += [f"before{w + 1}-{i}" for i in reversed(range(inside))] + [f"w{w + 1}"]
     columns += [*(f"right-{i}" for i in range(tracks)), "meter-right"]
     above = ["meter-top", *(f"top-{i}" for i in reversed(range(tracks)))]
     below = [*(f"bottom-{i}" for i in range(tracks)), "meter-bottom"]
