@@ -51,7 +51,6 @@ UNKNOWN = "not known"
 METER = "Meter {meter}, card {card}. Line {line} of the record."
 NO_CARD = "none, so no uncertainty is stated for its readings"
 NOTED = "Noted, line {line} of the record."
-NO_DEMO_EDIT = "The demo record is a read-only copy; make a bench of your own with the command: labkit new FOLDER --part NAME"
 WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
 BENCH_INVENTED = "{title}: invented data"
 BENCH_HEADER = ("reading", "wiring", "shown", "frequency", "meter", "record lines")

@@ -10,8 +10,6 @@ FREQUENCY_NEEDED = (
 )
 UNKNOWN_FREQUENCY = "an unrecorded frequency"
 NOTHING = "nothing of this quantity"
-NOT_SHIPPED = "There is no shipped meter card '{name}'; the shipped ones are {known}."
-UNIT = "it does not state a {quantity}"
 NO_GAIN_RULE = "gain was given as '{given}', but it is either 'shared' or 'independent'; choose one of them."
 DIGIT = (
     "The meter card {name} says for range {range} that it reaches up to {up_to} and that one digit is {digit}, but "

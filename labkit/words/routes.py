@@ -27,4 +27,3 @@ PREFER = "Preferred route: {route}, because it gives 1 − |k| with the smallest
 PREFER_UNSTATED = (
     "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
 )
-NEEDED = "M and k need both windings alone and one more reading of both together; still missing: {missing}."
