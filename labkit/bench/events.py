@@ -8,52 +8,28 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Annotated, Any, Literal, NoReturn, TypeAlias, get_args
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    StringConstraints,
-    TypeAdapter,
-    ValidationError,
-)
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
+from labkit.bench.shapes import (
+    CardText,
+    Digest,
+    Id,
+    Line,
+    Name,
+    Person,
+    QuantityName,
+    Repeat,
+    Seed,
+    Text,
+    Turns,
+    Utc,
+)
 from labkit.errors import RecordError, RecordTooNew
 from labkit.words import record as words
 
 NEWEST_SCHEMA = 1
-
-_CONTROL = r"\u0000-\u001f\u007f-\u009f"
-_CONTROL_BUT_LINE_ENDS = r"\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f"
-_ONE_LINE = rf"^[^{_CONTROL}]*[^\s{_CONTROL}][^{_CONTROL}]*$"
-_LINES = rf"^[^{_CONTROL_BUT_LINE_ENDS}]*[^\s{_CONTROL}][^{_CONTROL_BUT_LINE_ENDS}]*$"
-
-
-def _real_time(text: str) -> str:
-    datetime.fromisoformat(text)
-    return text
-
-
-Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,99}$")]
-Person = Annotated[str, StringConstraints(pattern=r"^[a-z]{1,8}[0-9]{1,4}$")]
-Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-Utc = Annotated[
-    str,
-    StringConstraints(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z$"),
-    AfterValidator(_real_time),
-]
-Name = Annotated[str, StringConstraints(max_length=200, pattern=_ONE_LINE)]
-Line = Annotated[str, StringConstraints(max_length=500, pattern=_ONE_LINE)]
-Text = Annotated[str, StringConstraints(max_length=10_000, pattern=_LINES)]
-CardText = Annotated[str, StringConstraints(max_length=100_000, pattern=_LINES)]
-QuantityName = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9 _-]{0,31}$")]
-Turn = Annotated[int, Field(ge=1, strict=True)]
-Turns = Annotated[tuple[Turn, ...], Field(strict=False, min_length=1, max_length=64)]
-Seed = Annotated[int, Field(ge=0, lt=2**53)]  # whole numbers above 2**53 change in many JSON readers
-Repeat = Annotated[int, Field(ge=1, le=10_000)]
 
 _NOT_ASKED: Any = None  # the attribute of a field that is absent; where null is no answer, a null is refused
 
@@ -119,6 +95,20 @@ class Conditions(_Common):
     bias: Line | None = _NOT_ASKED
     place: Line | None = _NOT_ASKED
     note: Text | None = _NOT_ASKED
+
+
+class Reference(_Common):
+    """What a certificate or a marking states of a reference part, which is one winding of the record's part."""
+
+    event: Literal["reference"]
+    winding: Annotated[int, Field(ge=1, le=64)]
+    quantity: QuantityName
+    shown: Line
+    uncertainty: Line | None = _NOT_ASKED
+    coverage_factor: Line | None = _NOT_ASKED
+    tolerance: Line | None = _NOT_ASKED
+    frequency: Line | None = _NOT_ASKED
+    source: Text | None = _NOT_ASKED
 
 
 class Cautions(_Common):
@@ -206,7 +196,7 @@ class OwnWords(_Common):
     text: Text
 
 
-_Setting: TypeAlias = Opened | Part | Meter | Conditions | Cautions
+_Setting: TypeAlias = Opened | Part | Meter | Reference | Conditions | Cautions
 _Entry: TypeAlias = Prediction | Reading | Correction | Withdrawal | OwnWords
 Event: TypeAlias = _Setting | _Entry
 KINDS: dict[str, type[BaseModel]] = {

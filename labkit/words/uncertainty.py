@@ -120,3 +120,12 @@ INTERVAL_UNRESOLVED = (
 BAD_DIGITS = (
     "A comparison to {given} digits was asked for; give 1, 2 or 3 significant digits of the uncertainty."
 )
+
+# Conformity with limits.
+BAD_LIMITS = (
+    "The limits {lower} and {upper} leave nothing between them; give the lower one first, infinity for none."
+)
+BAD_GUARD = (
+    "A guard band of {given} times U was asked for; give a factor of zero or larger, 1 unless a rule says"
+    " otherwise."
+)

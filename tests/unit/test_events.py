@@ -28,7 +28,17 @@ OPENED = HEAD | {
     "seed": 7,
     "scenario": "x",
 }
-CONTENTS = [OPENED, *(HEAD | {"event": event, "id": id} | fields for event, id, fields in LESSON)]
+REFERENCE = HEAD | {
+    "event": "reference",
+    "id": "reference.1",
+    "winding": 1,
+    "quantity": "inductance",
+    "shown": "10.000 mH",
+    "uncertainty": "0.008 mH",
+    "coverage_factor": "2",
+    "source": None,
+}
+CONTENTS = [OPENED, REFERENCE, *(HEAD | {"event": event, "id": id} | fields for event, id, fields in LESSON)]
 READING = HEAD | {"event": "reading", "id": "r"} | SINGLE
 PART_EVENT = HEAD | {"event": "part", "id": "p", "part": PART, "windings": 2}
 CORRECTION = HEAD | {
