@@ -98,7 +98,7 @@ class Conditions(_Common):
 
 
 class Reference(_Common):
-    """What a certificate or a marking states of a reference part, which is one winding of the record's part."""
+    """What a certificate or a marking states of a reference part, which counts as one winding."""
 
     event: Literal["reference"]
     winding: Annotated[int, Field(ge=1, le=64)]

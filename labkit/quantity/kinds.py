@@ -8,8 +8,10 @@
     voltage              V     n µ m - k
     current              A     p n µ m -
     temperature          °C    -               degC
+    percentage           %     -
     quality_factor       none
     dissipation_factor   none
+    number               none
 
 `-` is the unit without prefix; µ is either micro sign or `u`; Ω is either the letter or the ohm sign.
 Prefixes as in the SI brochure, 9th edition (BIPM 2019), table 7; the choice for each kind is ours.
@@ -44,6 +46,8 @@ KINDS = {
     "temperature": Kind("temperature", "23.5 °C", "°C", spellings=("degC",)),
     "quality_factor": Kind("quality factor", "3.1"),
     "dissipation_factor": Kind("dissipation factor", "0.012"),
+    "percentage": Kind("percentage", "0.3 %", "%"),
+    "number": Kind("number", "5"),
 }
 
 

@@ -26,6 +26,8 @@ SPELLINGS = {
     "temperature": "°C degC \u2103 \u00baC",
     "quality_factor": "",
     "dissipation_factor": "",
+    "percentage": "%",
+    "number": "",
 }
 POWER = {"p": -12, "n": -9, "u": -6, "\u00b5": -6, "\u03bc": -6, "m": -3, "k": 3, "K": 3, "M": 6, "G": 9}
 DIGITS = "0123456789"
@@ -49,6 +51,7 @@ def power_of(unit: str) -> int:
         "degC",
         "\u2103",
         "\u00baC",
+        "%",
         "",
     }
     return 0 if unit in bare else POWER[unit[0]]
