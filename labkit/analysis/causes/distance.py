@@ -3,6 +3,7 @@
 from functools import cache
 from itertools import product
 
+from labkit.theory.network import identify
 from labkit.theory.wiring import Node, Terminal, Wiring, all_wirings
 
 Canonical = tuple[tuple[Node, ...], frozenset[Node]]
@@ -45,6 +46,9 @@ def _moves(one: Wiring, other: Wiring) -> int:
         for order in ((first, second), (second, first))
     )
     return ties + clips
+
+
+connection_of = cache(identify)  # the same few wirings are asked for again and again
 
 
 @cache

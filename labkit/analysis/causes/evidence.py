@@ -56,10 +56,18 @@ class Combinations:
     ----------
     choice : alternative of each reading, shape (K, n)
     log_evidence : up to a constant that all share, shape (K,)
+    pair : best (ln A, ln B, atanh c) of each, shape (K, 3)
+    curvature : of the logarithm there, shape (K, 3, 3); its inverse is the covariance of the pair
     """
 
     choice: Whole
     log_evidence: Array
+    pair: Array
+    curvature: Array
+
+    def of(self, rows: Whole) -> "Combinations":
+        """Some of the combinations."""
+        return Combinations(self.choice[rows], self.log_evidence[rows], self.pair[rows], self.curvature[rows])
 
 
 def option(
@@ -101,7 +109,14 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
         keep = np.flatnonzero(log_evidence > log_evidence.max() - margin)
         keep = keep[np.argsort(-log_evidence[keep], kind="stable")][:KEPT]
         choice, t, H, log_evidence = choice[keep], t[keep], H[keep], log_evidence[keep]
-    return Combinations(choice, log_evidence)
+    return Combinations(choice, log_evidence, t, H)
+
+
+def weigh(options: Sequence[Sequence[Option]], choice: Whole, prior: Prior) -> Combinations:
+    """Evidence of given combinations: `choice`, shape (K, n), says which option of each reading holds."""
+    start = np.repeat(prior.mean[None, :], len(choice), 0)
+    log_evidence, t, H = _evidence(options, choice, start, prior, thorough=True)
+    return Combinations(choice, log_evidence, t, H)
 
 
 def _worth_trying(
@@ -130,10 +145,8 @@ def _evidence(
     columns = [[options[i][a] for a in range(len(options[i]))] for i in range(len(options))]
 
     def pick(name: str) -> Array:
-        return np.stack(
-            [np.array([getattr(o, name) for o in column])[choice[:, i]] for i, column in enumerate(columns)],
-            1,
-        )
+        known = [np.array([getattr(o, name) for o in column], dtype=np.float64) for column in columns]
+        return np.stack([values[choice[:, i]] for i, values in enumerate(known)], 1)
 
     form = pick("form").astype(np.int64)
     active = form >= 0

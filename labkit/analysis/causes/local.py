@@ -15,12 +15,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from labkit.analysis.causes.distance import built_instead
+from labkit.analysis.causes.distance import built_instead, connection_of
 from labkit.analysis.observations import Observation
 from labkit.bench.card import Card
 from labkit.errors import CardError
 from labkit.quantity import Quantity
-from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Terminal
 
 WEIGHTS = {
@@ -97,7 +96,7 @@ def other_wirings(place: Place) -> Iterator[Alternative]:
     """Every wiring that a few slips make of the intended one, grouped by what it reads."""
     weights: dict[Connection, float] = defaultdict(float)
     for wiring, distance in built_instead(place.observation.wiring.canonical()):
-        weights[identify(wiring, place.dots)] += WEIGHTS["other wiring"] ** distance
+        weights[connection_of(wiring, place.dots)] += WEIGHTS["other wiring"] ** distance
     weights[Connection.LEADS] = WEIGHTS["leads"]
     for connection, weight in weights.items():
         if connection not in (Connection.OPEN, place.observation.connection):
@@ -189,14 +188,14 @@ def _spread(place: Place, exponent: int) -> Spread | None:
             frequency=first.frequency,
             dissipation_factor=first.dissipation_factor,
         )
-        on = place.card.range_for(display, first.frequency).name
+        on = place.card.range_for(display, first.frequency)
     except CardError:
         return None
-    if display.value == 0:
-        return None
+    if display.value == 0 or (exponent and on.count > display.last_digit * (1 + 1e-6)):
+        return None  # a slip away from what was typed would need digits that the range does not have
     u = {c.label: c.standard_uncertainty * width / abs(display.value) for c, width in terms}
     gain = u.pop("gain", 0.0)
-    return Spread(f"{first.meter} {on}", gain, math.hypot(*u.values(), _scatter(place.observation)))
+    return Spread(f"{first.meter} {on.name}", gain, math.hypot(*u.values(), _scatter(place.observation)))
 
 
 def _scatter(observation: Observation) -> float:

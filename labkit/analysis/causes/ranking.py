@@ -1,0 +1,215 @@
+"""Which explanations the readings support, which they cannot separate, and how firmly.
+
+Explanations are combinations of causes, weighed by `labkit.analysis.causes.evidence`. One is *named* only if
+no other comes within `SEPARATED` of it, and it stays the first when the weight of any cause is ten times
+larger or smaller. Otherwise the set of those that remain is the answer: cannot tell.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from labkit.analysis.causes.evidence import Array, Combinations, Option, combine, option, weigh
+from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
+from labkit.analysis.causes.prior import Prior, prior_of
+from labkit.analysis.causes.whole import Story, stories
+from labkit.analysis.observations import Observation
+from labkit.bench.bench import Bench
+from labkit.theory.wiring import Terminal
+
+SEPARATED = 1000.0
+"""Odds beyond which two explanations count as told apart; no odds beyond are ever printed."""
+
+
+@dataclass(frozen=True)
+class Deed:
+    """One cause in one reading."""
+
+    observation: Observation
+    alternative: Alternative
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A combination of causes that explains all readings.
+
+    Attributes
+    ----------
+    deeds : what happened to single readings, as intended left out
+    story : what happened to the whole session, None if nothing did
+    probability : of all explanations considered
+    pair : best (ln A, ln B, atanh c)
+    covariance : of the pair, shape (3, 3)
+    """
+
+    deeds: tuple[Deed, ...]
+    story: Story | None
+    probability: float
+    pair: Array
+    covariance: Array
+
+    @property
+    def as_intended(self) -> bool:
+        """Whether nothing went wrong."""
+        return not self.deeds and self.story is None
+
+    @property
+    def causes(self) -> Counter[str]:
+        """How often each cause takes part."""
+        return Counter([d.alternative.cause for d in self.deeds] + ([self.story.cause] if self.story else []))
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """Explanations, the most probable first.
+
+    Attributes
+    ----------
+    explanations : those within a ten-thousandth of the first
+    observations : the readings behind it
+    """
+
+    explanations: tuple[Explanation, ...]
+    observations: tuple[Observation, ...]
+
+    @property
+    def first(self) -> Explanation:
+        """The most probable."""
+        return self.explanations[0]
+
+    @property
+    def unseparated(self) -> tuple[Explanation, ...]:
+        """The first and all that these readings cannot tell from it."""
+        least = self.first.probability / SEPARATED
+        return tuple(e for e in self.explanations if e.probability >= least)
+
+    @cached_property
+    def robust(self) -> bool:
+        """Whether the first stays first when the weight of any one cause changes tenfold."""
+        kinds = {cause for e in self.explanations for cause in e.causes}
+        return all(self._stays_first(kind, factor) for kind in kinds for factor in (10.0, 0.1))
+
+    def _stays_first(self, kind: str, factor: float) -> bool:
+        changed = [e.probability * factor ** e.causes[kind] for e in self.explanations]
+        return max(changed) == changed[0]
+
+    @property
+    def named(self) -> Explanation | None:
+        """The one explanation that may be stated, None if the readings cannot tell."""
+        return self.first if self.robust and len(self.unseparated) == 1 else None
+
+    def odds(self, other: Explanation) -> float:
+        """Odds of the first against another, at most `SEPARATED`."""
+        return min(self.first.probability / other.probability, SEPARATED)
+
+
+def rank(
+    bench: Bench, observations: Sequence[Observation], dots: tuple[Terminal, ...], shared: bool = True
+) -> Ranking:
+    """Rank what may have happened.
+
+    Parameters
+    ----------
+    bench : for cards, family and predictions
+    observations : readings of both singles and joints at one frequency, each with a stated uncertainty
+    dots : as marked
+    shared : whether readings on one range share their gain error
+    """
+    usable = tuple(o for o in observations if o.no_uncertainty is None and o.value > 0 and o.connection)
+    listed = [alternatives(_place(bench, o, dots)) for o in usable]
+    prior = prior_of((bench.part.family if bench.part else None) or "same core")
+    numbered = _Numbered(usable, shared)
+    found = combine([numbered.options(i, each) for i, each in enumerate(listed)], prior)
+    explained = _explained(usable, listed, found, None)
+    told = stories(usable, dots)
+    if told:
+        explained += _weigh_stories(usable, listed, told, numbered, prior)
+    return _ranked(explained, usable)
+
+
+Listed = Sequence[tuple[Alternative, Spread | None]]
+Explained = list[tuple[float, Explanation]]
+
+
+@dataclass
+class _Numbered:
+    """Turns alternatives into numbers, with the ranges numbered as they turn up."""
+
+    observations: tuple[Observation, ...]
+    shared: bool
+    ranges: dict[str, int] = field(default_factory=dict)
+
+    def options(self, reading: int, listed: Listed) -> list[Option]:
+        value = self.observations[reading].value
+        return [option(value, a, spread, self.ranges, self.shared) for a, spread in listed]
+
+
+def _place(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Place:
+    card = bench.cards[o.readings[0].meter or ""]
+    assert card is not None  # an observation without a card has no uncertainty and is not here
+    here = o.wiring.canonical()
+    predicted = tuple(p.shown for p in bench.predictions if p.wiring.canonical() == here)
+    return Place(o, card, dots, predicted)
+
+
+def _weigh_stories(
+    observations: tuple[Observation, ...],
+    listed: Sequence[Listed],
+    told: Sequence[Story],
+    numbered: _Numbered,
+    prior: Prior,
+) -> Explained:
+    """Under a story each reading is what the story says, but for at most one that is none of the causes."""
+    per_reading = [_under(told, i, each) for i, each in enumerate(listed)]
+    rows = np.repeat(np.arange(len(told))[:, None], len(observations), 1)
+    stray = [np.where(np.arange(len(observations)) == i, len(told), rows) for i in range(len(observations))]
+    choice = np.concatenate([rows, *stray])
+    found = weigh([numbered.options(i, each) for i, each in enumerate(per_reading)], choice, prior)
+    owner = np.tile(np.arange(len(told)), len(observations) + 1)
+    return [
+        pair
+        for s, story in enumerate(told)
+        for pair in _explained(observations, per_reading, found.of(np.flatnonzero(owner == s)), story)
+    ]
+
+
+def _under(told: Sequence[Story], reading: int, listed: Listed) -> Listed:
+    """One alternative a story for a reading, then `none of these`."""
+    (intended,) = [pair for pair in listed if pair[0].cause == "as intended"]
+    (none,) = [pair for pair in listed if pair[0].cause == "none of these"]
+    alternative, spread = intended
+    return [*((replace(alternative, connection=s.connections[reading]), spread) for s in told), none]
+
+
+def _explained(
+    observations: tuple[Observation, ...], listed: Sequence[Listed], found: Combinations, story: Story | None
+) -> Explained:
+    weight = math.log(story.weight) if story else 0.0
+    return [
+        (float(log) + weight, _explanation(observations, listed, found, k, story))
+        for k, log in enumerate(found.log_evidence)
+    ]
+
+
+def _explanation(
+    observations: Sequence[Observation],
+    listed: Sequence[Listed],
+    found: Combinations,
+    k: int,
+    story: Story | None,
+) -> Explanation:
+    chosen = [each[a][0] for each, a in zip(listed, found.choice[k], strict=True)]
+    deeds = tuple(Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended")
+    return Explanation(deeds, story, 0.0, found.pair[k], np.linalg.inv(found.curvature[k]))
+
+
+def _ranked(explained: Explained, observations: tuple[Observation, ...]) -> Ranking:
+    best = max(log for log, _ in explained)
+    total = sum(math.exp(log - best) for log, _ in explained)
+    weighed = [replace(e, probability=math.exp(log - best) / total) for log, e in explained]
+    weighed.sort(key=lambda e: -e.probability)
+    return Ranking(tuple(e for e in weighed if e.probability > 1e-4 * weighed[0].probability), observations)
