@@ -1,0 +1,225 @@
+"""What a wiring is and what it should read: drawing, name, and the figures that the bench's readings allow.
+
+The figures are those of `labkit.analysis`; here they are only chosen for one wiring and laid beside those of
+the same wiring with one winding turned round, where that makes a difference.
+"""
+
+from dataclasses import dataclass
+
+from labkit import quantity
+from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.predict import Ruled
+from labkit.analysis.results import predict
+from labkit.analysis.routes import SINGLES
+from labkit.analysis.statements import Statement, coupled, only_winding, uncoupled
+from labkit.bench.bench import Bench
+from labkit.errors import EntryError
+from labkit.faces import schematic
+from labkit.faces.naming import Dots, connections, name, remarks
+from labkit.show import Heading, Part, Picture, Shown, Table, Text
+from labkit.theory.wiring import Connection, Terminal, Wiring, parse_dots
+from labkit.uncertainty.propagate import first_order
+from labkit.words import board as words
+from labkit.words import labels
+from labkit.words import predict as predict_words
+
+TURNED = {
+    Connection.SERIES_AIDING: Connection.SERIES_OPPOSING,
+    Connection.SERIES_OPPOSING: Connection.SERIES_AIDING,
+    Connection.PARALLEL_AIDING: Connection.PARALLEL_OPPOSING,
+    Connection.PARALLEL_OPPOSING: Connection.PARALLEL_AIDING,
+}
+"""What becomes of a connection when one of its windings is turned round; the others stay what they are."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What a wiring should read: one row a possibility, (what, without coupling, coupled), and notes."""
+
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Built(Shown):
+    """One wiring of one part: what it is, and what it should read.
+
+    Attributes
+    ----------
+    wiring, dots, windings : dots are None if they are not known
+    name, remarks : what is built, and what it does
+    picture : the schematic
+    figures : what the meter should read
+    """
+
+    wiring: Wiring
+    dots: Dots
+    windings: int
+    name: str
+    remarks: tuple[str, ...]
+    picture: Picture
+    figures: Figures
+
+    def parts(self) -> tuple[Part, ...]:
+        """Drawing, name, remarks, figures."""
+        table = Table(words.HEADER, self.figures.rows, words.PREDICTION_TITLE)
+        return (
+            self.picture,
+            Heading(capital(self.name)),
+            *map(Text, self.remarks),
+            *([table] if self.figures.rows else []),
+            *(Text(note, "note") for note in self.figures.notes),
+        )
+
+
+def what_is(
+    wiring: str | Wiring,
+    bench: Bench | None = None,
+    *,
+    dots: str | tuple[object, ...] | None = None,
+    windings: int | None = None,
+) -> Built:
+    """What a wiring is called, how it looks, and what it should read.
+
+    Parameters
+    ----------
+    wiring : notation such as `1a 2a | 1b=2b`
+    bench : whose part is wired and whose readings give the figures; None for none
+    dots : dotted ends such as `1a 2a`; if not given, as the bench has them
+    windings : how many, if no bench says so; 2 if nobody does
+
+    Raises
+    ------
+    WiringError, EntryError
+
+    Examples
+    --------
+    >>> what_is("1a 2b | 1b=2a", dots="1a 2b").name
+    'series-opposing'
+    """
+    count = count_of(bench, windings)
+    built = Wiring.parse(wiring)
+    known = dots_of(bench, dots, count)
+    picture = schematic.draw(built, known, count)
+    figures = figures_of(built, known, count, bench)
+    return Built(
+        built, known, count, name(built, known, count), remarks(built, known, count), picture, figures
+    )
+
+
+def count_of(bench: Bench | None, windings: int | None) -> int:
+    """How many windings the part has; EntryError if bench and argument disagree."""
+    if bench is None:
+        return 2 if windings is None else windings
+    if windings not in (None, bench.windings):
+        raise EntryError(words.WINDINGS_DIFFER.format(bench=bench.windings, given=windings), str(windings))
+    return bench.windings
+
+
+def dots_of(bench: Bench | None, dots: str | tuple[object, ...] | None, windings: int) -> Dots:
+    """The dots given, else those that the bench is marked with or its readings decide for."""
+    if dots is not None:
+        return parse_dots(dots if isinstance(dots, str) else " ".join(map(str, dots)), windings)
+    return None if bench is None else analyse(bench).shared.dots
+
+
+def figures_of(wiring: Wiring, dots: Dots, windings: int, bench: Bench | None) -> Figures:
+    """What the readings of a bench say that a wiring should read, as built and turned round."""
+    if bench is None:
+        return Figures((), (words.NO_BENCH,))
+    if windings != 2:
+        return Figures((), (predict_words.NO_WINDINGS.format(windings=windings),))
+    analysis = analyse(bench)
+    cases = _cases(wiring, analysis.shared.dots)
+    if not cases:
+        return Figures((), ())
+    ruled = {what: _ruled(c, analysis) for what, c in cases.items()}
+    shown = [what for what, both in ruled.items() if any(both)]
+    rows = tuple((what, *map(_figure, ruled[what])) for what in shown)
+    notes = [*_on_dots(analysis, dots), *_on_figures(cases, ruled), *predict(bench).notes]
+    return Figures(rows, (*notes, *_on_route(analysis, rows)))
+
+
+def _cases(wiring: Wiring, dots: Dots) -> dict[str, Connection]:
+    """The connections to be told, by what they are called here: as built and turned, or both possible."""
+    found = connections(wiring, dots)
+    if found[0] in (Connection.OPEN, Connection.LEADS):
+        return {}
+    if len(found) > 1:
+        return {words.ROW.format(which=words.ROW_IF, name=labels.CONNECTION[c]): c for c in found}
+    both: dict[str, Connection] = {words.ROW_BUILT: found[0]}
+    if found[0] in TURNED:
+        both[words.ROW_TURNED] = TURNED[found[0]]
+    return {words.ROW.format(which=which, name=labels.CONNECTION[c]): c for which, c in both.items()}
+
+
+def _ruled(connection: Connection, analysis: Analysis) -> tuple[Ruled | None, Ruled | None]:
+    """What the rule without coupling and the coupled rule say; for one winding alone both say its reading."""
+    known = next((p for p in analysis.predictions if p.connection is connection), None)
+    if known and connection not in SINGLES:
+        return known.uncoupled, known.coupled
+    pool, by = analysis.shared.pool(), analysis.believed
+    if connection in SINGLES:
+        number = SINGLES.index(connection) + 1
+        alone = connection in pool and _first_order(only_winding(connection, number, pool[connection]))
+        return alone or None, alone or None
+    singles = [pool[single] for single in SINGLES if single in pool]
+    without = _first_order(uncoupled(connection, (singles[0], singles[1]))) if len(singles) == 2 else None
+    return without, _first_order(coupled(connection, by)) if by else None
+
+
+def _first_order(statement: Statement) -> Ruled:
+    estimate = first_order(statement.value, [o.input for o in statement.inputs])
+    return Ruled(statement, estimate, stated=all(o.no_uncertainty is None for o in statement.inputs))
+
+
+def _figure(ruled: Ruled | None) -> str:
+    if ruled is None:
+        return ""
+    u = ruled.estimate.standard_uncertainty if ruled.stated else None
+    return quantity.display(ruled.estimate.value, u)
+
+
+def _on_dots(analysis: Analysis, dots: Dots) -> list[str]:
+    record = analysis.shared.dots
+    if dots is None or record is None or _alike(dots) == _alike(record):
+        return []
+    board, marked = (" ".join(map(str, each)) for each in (dots, record))
+    return [words.BY_RECORD.format(board=board, record=marked)]
+
+
+def _alike(dots: tuple[Terminal, ...]) -> bool:
+    return dots[0].end == dots[1].end
+
+
+def _on_figures(
+    cases: dict[str, Connection], ruled: dict[str, tuple[Ruled | None, Ruled | None]]
+) -> list[str]:
+    """Where a figure is no prediction but a reading, and where its ± is not to be trusted."""
+    notes = []
+    for what, (_, by) in ruled.items():
+        name = labels.CONNECTION[cases[what]]
+        if by and by.statement.route is None:
+            notes.append(words.ITS_READING.format(what=name))
+        elif by and by.statement.route and cases[what] in by.statement.route.needs:
+            notes.append(words.RESTS_ON_ITSELF.format(what=name))
+        if by and by.trusted is False and by.monte_carlo:
+            ends = (
+                quantity.display_parts(x, by.monte_carlo.standard_uncertainty)
+                for x in by.monte_carlo.shortest
+            )
+            low, high = (f"{value} {unit}" for value, _, unit in ends)
+            notes.append(words.INTERVAL.format(what=name, low=low, high=high))
+    return notes
+
+
+def _on_route(analysis: Analysis, rows: tuple[tuple[str, ...], ...]) -> list[str]:
+    by = analysis.believed
+    if by is None or not any(row[-1] for row in rows):
+        return []
+    return [predict_words.ROUTE.format(route=by.route.title, ids=", ".join(by.ids))]
+
+
+def capital(sentence: str) -> str:
+    """The sentence with a capital first letter."""
+    return sentence[:1].upper() + sentence[1:]
