@@ -13,6 +13,7 @@ from labkit.bench.card import card_text, parse_card
 from labkit.bench.events import Correction, Event, Meter, Withdrawal
 from labkit.bench.fields import blank, changed, given, second_display, slug, told
 from labkit.bench.readings import Reading
+from labkit.bench.references import reference_fields
 from labkit.bench.standing import Standing
 from labkit.bench.store import Record
 from labkit.errors import EntryError, RecordConflict
@@ -88,6 +89,23 @@ class Bench(Standing):
         title = known.title if known else words.NO_CARD
         sentence = words.METER.format(meter=name, card=title, line=event.seq)
         return Answer(sentence, *self._since(event, "meter"), event=event)
+
+    def reference(self, winding: int, shown: str, *, id: str | None = None, **stated: Any) -> Answer:
+        """Store the stated value of a reference part, which is one winding of this bench's part.
+
+        Parameters
+        ----------
+        winding : its number
+        shown : the value as stated: "10.000 mH"
+        stated : a certificate's uncertainty ("0.008 mH", "0.08 %") and coverage_factor, or a marking's
+            tolerance ("1 %"); frequency; source. Leave out what is not stated.
+        """
+        if blank(shown):
+            return Answer(words.WAITING_REFERENCE.format(winding=winding))
+        fields = reference_fields(winding, shown, self.windings, **stated)
+        event = self._state("reference", f"reference.{winding}", id, fields)
+        sentence = words.REFERENCE.format(winding=winding, shown=shown, line=event.seq)
+        return Answer(sentence, *self._since(event, "subject"), event=event)
 
     def note_conditions(self, *, id: str | None = None, **conditions: str | None) -> Answer:
         """Store the conditions as shown or told.

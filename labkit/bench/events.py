@@ -110,6 +110,11 @@ class Reference(_Common):
     frequency: Line | None = _NOT_ASKED
     source: Text | None = _NOT_ASKED
 
+    @property
+    def subject(self) -> tuple[int, str | None]:
+        """What it is about: one winding at one frequency."""
+        return self.winding, self.frequency
+
 
 class Cautions(_Common):
     """A person has read this version of the cautions."""

@@ -50,6 +50,11 @@ FAMILY_UNKNOWN = "family not given"
 UNKNOWN = "not known"
 METER = "Meter {meter}, card {card}. Line {line} of the record."
 NO_CARD = "none, so no uncertainty is stated for its readings"
+REFERENCE = "Winding {winding} is a reference part: {shown} stated. Line {line} of the record."
+WAITING_REFERENCE = (
+    "Winding {winding}: no stated value yet; give what its certificate or marking says, such as "
+    '"10.000 mH", uncertainty="0.008 mH", coverage_factor=2.'
+)
 NOTED = "Noted, line {line} of the record."
 WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
 BENCH_INVENTED = "{title}: invented data"
