@@ -224,18 +224,26 @@ def parse_card(text: str, name: str = "") -> Card:
         for line in card.ranges:
             _check_digit(line, name)
     except ValidationError as error:
-        first = error.errors()[0]
-        field = ".".join(str(step) for step in first["loc"])
-        raise CardError(
-            words.FIELD.format(
-                name=name, field=field, given=repr(first["input"])[:60], accepted=_accepted(first["msg"])
-            )
-        ) from None
+        raise CardError(_refusal(name, error)) from None
     except EntryError as error:
-        raise CardError(
-            words.FIELD.format(name=name, field="ranges", given=error.given, accepted=str(error))
-        ) from None
+        facts = {"field": "ranges", "given": error.given, "accepted": str(error).rstrip(".")}
+        raise CardError(words.FIELD.format(name=name, **facts)) from None
     return card
+
+
+def _refusal(name: str, error: ValidationError) -> str:
+    """One sentence for the first thing that is wrong; places in a list are counted from 1."""
+    first = error.errors()[0]
+    steps = [str(step + 1) if isinstance(step, int) else step for step in first["loc"]]
+    field, given = ".".join(steps), repr(first["input"])[:60]
+    if first["type"] == "missing":
+        return words.MISSING.format(name=name, field=field)
+    if first["type"] == "extra_forbidden":
+        return words.UNKNOWN.format(name=name, field=field, given=given)
+    accepted = first["msg"].removeprefix("Input ").removeprefix("Value error, ").rstrip(".")
+    return words.FIELD.format(
+        name=name, field=field, given=given, accepted=accepted[:1].lower() + accepted[1:]
+    )
 
 
 def _check_digit(line: Range, name: str) -> None:
@@ -243,10 +251,6 @@ def _check_digit(line: Range, name: str) -> None:
     shown = quantity.parse(line.up_to, line.quantity)
     if not math.isclose(shown.last_digit, line.count, rel_tol=1e-9) or shown.value <= 0:
         raise CardError(words.DIGIT.format(name=name, range=line.name, digit=line.digit, up_to=line.up_to))
-
-
-def _accepted(message: str) -> str:
-    return message[:1].lower() + message[1:]
 
 
 def read_card(path: str | Path) -> Card:

@@ -2,6 +2,8 @@
 
 NOT_TOML = "The meter card {name} is not readable as TOML ({detail}); mend that line or start from a card in data/cards."
 FIELD = "The meter card {name} cannot be taken: {field} is {given}, but {accepted}; correct it from the page of the manual."
+MISSING = "The meter card {name} lacks {field}; add it, as in the cards of data/cards."
+UNKNOWN = "The meter card {name} has {field} = {given}, which is no field of a card; see data/cards for those that are."
 SCHEMA = "The meter card {name} has schema {given}, but this labkit knows schema 1; update labkit or rewrite the card."
 NO_RANGE = "The card {card} states no accuracy for {shown} at {frequency}; it covers {covered}."
 FREQUENCY_NEEDED = (
