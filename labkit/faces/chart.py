@@ -129,10 +129,11 @@ def draw(rows: tuple[Row, ...], frame: Frame, notes: tuple[str, ...], mark: str 
     """
     heights = [_height(row, frame) for row in rows]
     with matplotlib.rc_context(DRAWN_WITH):
-        axes = _axes(frame, sum(heights), lines=len(notes))
+        height = sum(heights) or frame.size.line
+        axes = _axes(frame, height, lines=len(notes))
         for i, row in enumerate(rows):
             _draw_row(axes, row, (sum(heights[:i]), sum(heights[: i + 1])), frame)
-        _draw_notes(axes, notes, mark, sum(heights), frame.size)
+        _draw_notes(axes, notes, mark, height, frame.size)
         return _inline(axes.figure, frame.size)
 
 

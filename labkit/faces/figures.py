@@ -67,7 +67,7 @@ def _alt(found: tuple[Row, ...], frame: Frame, mark: str) -> str:
     sentences += [words.ALT_INPUT] * any(lane.is_input for lane in _lanes(found))
     for row in found:
         lanes = "; ".join(lane.label for lane in row.lanes)
-        sentences.append(words.ALT_ROW.format(label=row.label, wiring=row.wiring, lanes=lanes))
+        sentences.append(words.ALT_ROW.format(row=row.title, lanes=lanes))
     return " ".join(sentences)
 
 

@@ -66,11 +66,16 @@ class Lane:
 
 @dataclass(frozen=True)
 class Row:
-    """A connection, or a wiring whose connection is not known, with its lanes."""
+    """A connection with the wiring that was built, or a wiring whose connection is not known; and its lanes."""
 
     label: str
     wiring: str
     lanes: tuple[Lane, ...]
+
+    @property
+    def title(self) -> str:
+        """What the row is about, in one line."""
+        return words.ROW.format(label=self.label, wiring=self.wiring) if self.wiring else self.label
 
 
 def rows(analysis: Analysis) -> tuple[Row, ...]:
@@ -124,9 +129,10 @@ def _row(
         lanes.append(_rule("uncoupled", predicted.uncoupled))
     if own:
         lanes.append(_own(own))
-    label = labels.CONNECTION[key] if isinstance(key, Connection) else labels.INPUT
     wiring = next(item.wiring for item in (*observed, predicted, *own) if item)
-    return Row(label, wiring.notation, tuple(lanes))
+    if isinstance(key, Connection):
+        return Row(labels.CONNECTION[key], wiring.notation, tuple(lanes))
+    return Row(wiring.notation, "", tuple(lanes))
 
 
 def _reading(o: Observation, *, several: bool, is_input: bool) -> Lane:

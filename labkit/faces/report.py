@@ -30,6 +30,7 @@ from labkit.words import report as words
 TEMPLATE = "report.html.jinja"
 GENERATOR = b'<meta name="generator" content="labkit '
 NO_BREAK = "\N{NO-BREAK SPACE}"
+UNBROKEN = r"(?<=[\d∞]) (?=[±%]|[pnµmkMG]?(?:[HΩVFAs]|Hz)\b)|(?<=±) | (?==)|(?<==) "
 E_N = Markup("<i>E</i><sub>n</sub>")
 HALF_A_PAGE = 58  # characters of a formula written in one line
 HEAD = 1000  # bytes within which a report names its generator
@@ -108,7 +109,7 @@ def _environment() -> Environment:
 
 def _prose(text: str) -> Markup:
     """A sentence with its E_n set as a symbol, and no line break between a number and what belongs to it."""
-    bound = re.sub(r"(?<=[\d∞]) (?=[±%]|[pnµmkMG]?[HΩVFAs]\b|[kM]?Hz\b)|(?<=[±=]) (?=[\d−])", NO_BREAK, text)
+    bound = re.sub(UNBROKEN, NO_BREAK, text)
     return escape(bound).replace("E_n", E_N)
 
 
@@ -139,6 +140,7 @@ def _content(bench: Bench, analysis: Analysis) -> dict[str, Any]:
         "routes": sections.routes(analysis),
         "budgets": sections.budgets(bench, analysis),
         "derivations": sections.derivations(analysis, found),
+        "no_derivation": sections.no_derivation(analysis),
         "own_words": bench.own_words,
         "provenance": sections.provenance(bench, analysis),
         "anchor": _anchors(bench),

@@ -28,6 +28,8 @@ from labkit.theory.wiring import Connection, Wiring
 from labkit.words import labels
 from labkit.words import report as words
 
+DERIVED_WINDINGS = 8  # a derivation takes time and space that grow fast with the windings
+
 
 @dataclass(frozen=True)
 class Row:
@@ -227,9 +229,19 @@ def _sources(what: str, ruled: Ruled) -> Table:
 def derivations(analysis: Analysis, found: tuple[Entry, ...]) -> tuple[Derivation, ...]:
     """Of each wiring that was read, as it was built; once for wirings that are the same."""
     windings = analysis.bench.windings
+    if windings > DERIVED_WINDINGS:
+        return ()
     built = {entry.wiring.canonical(windings): entry.wiring for entry in reversed(found)}
     wirings = sorted(built.values(), key=[entry.wiring for entry in found].index)
     return tuple(derive(wiring, dots=analysis.shared.dots, windings=windings) for wiring in wirings)
+
+
+def no_derivation(analysis: Analysis) -> str:
+    """Why none is written out."""
+    windings = analysis.bench.windings
+    if windings <= DERIVED_WINDINGS:
+        return words.NO_DERIVATION
+    return words.MANY_WINDINGS.format(windings=windings, most=DERIVED_WINDINGS)
 
 
 def provenance(bench: Bench, analysis: Analysis) -> tuple[Fact, ...]:

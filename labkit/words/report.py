@@ -19,7 +19,6 @@ NO_FINDINGS = "There is nothing to say about this record yet."
 RESTS_ON = "rests on"
 
 PICTURE = "Readings and predictions"
-PICTURE_CAPTION = "{part}: readings and predictions on one logarithmic axis."
 
 CONDITIONS = "Part and conditions"
 PART_CAPTION = "The part"
@@ -106,11 +105,17 @@ SOURCES_CAPTION = "The same by source of error: {what}"
 SOURCES_HEADER = ("source", "distribution", "contribution")
 TRUST = "Monte Carlo, {draws} draws, seed {seed}: {value}, 95 % of them from {low} to {high}. {verdict}"
 TRUSTED = "First order agrees with it in value and standard uncertainty within a tenth of the latter."
-NOT_TRUSTED = "First order is off by more than a tenth of the standard uncertainty, so quote Monte Carlo here."
+NOT_TRUSTED = (
+    "First order is off by more than a tenth of the standard uncertainty, so quote Monte Carlo here."
+)
 
 DERIVATION = "Derivation"
 DERIVATION_NOTE = "For each wiring that was read, from one equation a winding to the formula."
 NO_DERIVATION = "No wiring has been read yet."
+MANY_WINDINGS = (
+    "A report derives wirings of up to {most} windings, and this part has {windings}; "
+    "labkit.derive writes out the one that you ask for."
+)
 OWN_WORDS = "In their own words"
 NO_OWN_WORDS = "Nobody has written anything yet."
 BY_AT = "{by}, line {line}"
