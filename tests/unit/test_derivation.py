@@ -215,9 +215,10 @@ def test_too_many_unknowns_stay_a_matrix_formula_that_takes_figures() -> None:
 
 
 def test_mutual_inductances_are_told_apart_beyond_nine_windings() -> None:
-    """M1_11 is not M11_1, M111 or M11 of another pair; every pair has its own name."""
+    """Every two windings have a name of their own that can be read one way only."""
     laws = Laws(Wiring.parse("1a 1b"), 12, None)
     assert len(laws.inductances.free_symbols) == 12 + 66
+    assert (laws.inductances[0, 11], laws.inductances[11, 0]) == (Symbol("M1_12"), Symbol("M1_12"))
 
 
 @pytest.mark.parametrize("windings", [1, 2, 3])
@@ -476,6 +477,67 @@ def test_steps_stand_alone() -> None:
     for number, step in enumerate(derived.all_steps, start=1):
         assert step.sentence.split()[0] in str(step)
         assert f"{number} {step.title}" in derived._repr_html_()
+
+
+@pytest.mark.parametrize(
+    ("wiring", "lines"),
+    [
+        (
+            SIDE_BY_SIDE,
+            [
+                "at 1a=2a:  i = i1 + i2",
+                "i1 = i − i2",
+                "v1 = L1 di1/dt + M di2/dt",
+                "v2 = M di1/dt + L2 di2/dt",
+                "v = v1",
+                "v1 = v2",
+                "L1 di1/dt + M di2/dt = M di1/dt + L2 di2/dt",
+                "(M − L1) di/dt + (L1 + L2 − 2M) di2/dt = 0",
+                "di1/dt = (L2 − M)/(L1 + L2 − 2M) di/dt",
+                "di2/dt = (L1 − M)/(L1 + L2 − 2M) di/dt",
+                "v = L1 di1/dt + M di2/dt = (L1·(L2 − M)/(L1 + L2 − 2M) + M·(L1 − M)/(L1 + L2 − 2M)) di/dt",
+                "v = L_eq di/dt",
+                "L_eq = (L1·L2 − M²)/(L1 + L2 − 2M)",
+            ],
+        ),
+        (
+            "2b 1b | 1a=2a",
+            [
+                "at 1a=2a:  i1 + i2 = 0",
+                "at 2b:  i + i2 = 0",
+                "i1 = i",
+                "i2 = −i",
+                "v1 = L1 di1/dt + M di2/dt",
+                "v2 = M di1/dt + L2 di2/dt",
+                "v = v1 − v2",
+                "v = L1 di1/dt + M di2/dt − M di1/dt − L2 di2/dt = (L1 + L2 − 2M) di/dt",
+                "v = L_eq di/dt",
+                "L_eq = L1 + L2 − 2M",
+            ],
+        ),
+        (
+            SHORTED,
+            [
+                "at 1a:  i = i1",
+                "v1 = L1 di1/dt + M di2/dt",
+                "v2 = M di1/dt + L2 di2/dt",
+                "v = v1",
+                "v2 = 0",
+                "M di1/dt + L2 di2/dt = 0",
+                "M di/dt + L2 di2/dt = 0",
+                "di1/dt = di/dt",
+                "di2/dt = −M/L2 di/dt",
+                "v = L1 di1/dt + M di2/dt = (L1 − M²/L2) di/dt",
+                "v = L_eq di/dt",
+                "L_eq = (L1·L2 − M²)/L2",
+            ],
+        ),
+    ],
+)
+def test_a_class_reads_these_lines(wiring: str, lines: list[str]) -> None:
+    """Each law once, no line twice, the unknown with a positive coefficient, in the order of a blackboard."""
+    derived = derive(wiring, dots="1a 2a")
+    assert [equation.text for step in derived.steps for equation in step.equations] == lines
 
 
 def test_filled_formulas_keep_the_order_of_the_symbols() -> None:

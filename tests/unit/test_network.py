@@ -284,6 +284,12 @@ def test_exact_resonance_is_infinite_and_not_nan() -> None:
     assert swept[1] == pytest.approx(2j / (1 - 4))
 
 
+def test_next_to_a_resonance_the_impedance_is_large_and_finite() -> None:
+    """One part in 10⁹ beside the resonance of a winding of 1 MΩ: -j X/(2e-9), not yet infinite."""
+    beside = input_impedance([[1e6]], "1a 1b", UNIT * (1 + 1e-9), C=[1e-6])
+    assert beside.imag == pytest.approx(-1e6 / 2e-9, rel=1e-6)
+
+
 def test_two_coupled_windings_in_the_same_resonance_are_not_singular() -> None:
     """Both loops resonate alone, but coupled they do not: Z follows from the 2 by 2 equations, here -1j."""
     L = [[1.0, 0.5], [0.5, 1.0]]
