@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from labkit.bench.card import read_card
     from labkit.bench.demo import demo_bench
     from labkit.faces.figures import comparison
+    from labkit.faces.live.form import form
     from labkit.faces.report import report
     from labkit.faces.safety import cautions
     from labkit.faces.schematic import draw
@@ -39,6 +40,7 @@ __all__ = [
     "derive",
     "draw",
     "explain",
+    "form",
     "input_impedance",
     "input_inductance",
     "new_bench",
@@ -59,6 +61,7 @@ _HOME = {
     "derive": "labkit.theory.derivation",
     "draw": "labkit.faces.schematic",
     "explain": "labkit.analysis.results",
+    "form": "labkit.faces.live.form",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
     "new_bench": "labkit.bench.bench",

@@ -1,0 +1,243 @@
+"""The entry form without a browser: what it shows of a record, and what it does with each message.
+
+The form is a view. Everything it shows comes from the record, and every entry goes through a verb of the
+bench, so that a form built again, a second form and a plain call never disagree.
+"""
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from labkit.bench.bench import Answer, Bench
+from labkit.errors import EntryError, LabkitError
+from labkit.faces.entries import Entry, entries
+from labkit.faces.live import answers, sheets
+from labkit.faces.live.calls import plain_call
+from labkit.faces.live.look import look
+from labkit.faces.live.plan import Step, default_plan, plan_of
+from labkit.faces.live.rows import rows
+from labkit.words import form as words
+
+State = dict[str, Any]
+_CONDITIONS = ("frequency", "mode", "meter", "leads")
+_LOOKED_AT = {"shown": "inductance", "second": "second", "frequency": "frequency"}
+
+
+class EntryForm:
+    """The model of the entry form: `state()` is what to show, `handle(message)` does what a message asks.
+
+    Parameters
+    ----------
+    bench : the form's record and settings are the bench's own
+    plan : rows of (id, wiring, label); if None, each winding alone, and two also in line and side by side
+
+    Raises
+    ------
+    EntryError, WiringError
+        if the plan cannot be read.
+    """
+
+    def __init__(self, bench: Bench, plan: Iterable[Any] | None = None) -> None:
+        self.bench = bench
+        self._plan = None if plan is None else plan_of(plan)
+        self._verbs: dict[str, Callable[[State], State]] = {
+            "look": self.look,
+            "again": self.again,
+            "sheet": self.sheet,
+            "store": self.store,
+            "accept": self.accept,
+            "describe": self.describe,
+            "meter": self.meter,
+            "use": self.use,
+            "correct": self.correct,
+            "withdraw": self.withdraw,
+        }
+        self._problems: tuple[str, ...] = ()
+        self._seen: tuple[object, ...] = ()
+        self._shown: State = {}
+        self.again({})
+
+    @property
+    def plan(self) -> tuple[Step, ...]:
+        """The steps; without a plan of one's own they follow the number of windings."""
+        return default_plan(self.bench.windings) if self._plan is None else self._plan
+
+    # ---- what to show
+
+    def state(self) -> State:
+        """Everything that the script draws; made anew only if the record or the settings changed."""
+        record = self.bench.record
+        seen = (record.digest, len(record.events), self._problems, tuple(self._settings.items()))
+        if seen != self._seen:
+            self._seen, self._shown = seen, self._head() | self._body()
+        return self._shown
+
+    @property
+    def _settings(self) -> dict[str, Any]:
+        return self.bench._settings
+
+    def _head(self) -> State:
+        bench = self.bench
+        dots = " ".join(map(str, bench.dots or ()))
+        return {
+            "record": hashlib.sha256(str(bench.record.folder).encode()).hexdigest()[:16],
+            "title": (bench.part.title if bench.part else None) or bench.part_name,
+            "invented": words.INVENTED if bench.invented else "",
+            "dots": words.DOTS.format(dots=dots) if dots else words.DOTS_UNKNOWN if bench.part else "",
+            "problems": list(self._problems),
+            "call": next(filter(None, map(plain_call, reversed(bench.events))), ""),
+            "words": words.FACE,
+        }
+
+    def _body(self) -> State:
+        try:
+            return self._open_body()
+        except LabkitError as error:  # a line that no bench has stored
+            closed = f"{error} {words.UNREADABLE}"
+            return {"closed": closed, "step": None, "settings": "", "special": [], "rows": []}
+
+    def _open_body(self) -> State:
+        return {
+            "closed": words.READ_ONLY if self.bench.record.read_only else "",
+            "step": self._sheet(step) if (step := self._step()) else None,
+            "settings": self._said_settings(),
+            "special": sheets.special(self.bench),
+            "rows": rows(self.bench, self.plan),
+        }
+
+    def _said_settings(self) -> str:
+        said = [
+            f"{words.LABELS['who' if name == 'by' else name]} {words.UNKNOWN if value is None else value}"
+            for name, value in self._settings.items()
+        ]
+        return " · ".join(said)
+
+    def _step(self) -> str:
+        """The small form that has to be answered before the next entry, empty if entry is open."""
+        bench = self.bench
+        missing = {
+            "accept": not bench.cautions_accepted,
+            "describe": bench.part is None,
+            "meter": not bench.cards,
+            "use": not self._settings,
+        }
+        return "" if bench.record.read_only else next((step for step in missing if missing[step]), "")
+
+    # ---- messages that store nothing
+
+    def handle(self, message: State) -> State:
+        """Do what a message asks; LabkitError, or `refused` in what comes back, says why it was not done."""
+        return self._verbs[message["kind"]](message)
+
+    def look(self, message: State) -> State:
+        """How a text is understood so far."""
+        return look(message["text"], message["as"])
+
+    def again(self, _: State) -> State:
+        """See what others have added to the record."""
+        self.bench.record.refresh()
+        self._problems = self.bench.record.problems
+        return {}
+
+    def sheet(self, message: State) -> State:
+        """A small form that was asked for."""
+        return {"sheet": self._sheet(message["name"], message.get("id", ""))}
+
+    def _sheet(self, name: str, id: str = "") -> sheets.Sheet:
+        match name:
+            case "accept":
+                return sheets.accept()
+            case "describe":
+                return sheets.describe(self.bench)
+            case "meter":
+                return sheets.meter(self.bench)
+            case "correct":
+                return sheets.correct(self.bench, self._entry(id))
+            case "withdraw":
+                return sheets.withdraw(self._entry(id))
+        counting = [entry.fields for entry in entries(self.bench) if entry.withdrawal is None]
+        return sheets.use(self.bench, self._settings, counting[-1] if counting else {})
+
+    # ---- messages that store
+
+    def store(self, message: State) -> State:
+        """Store a prediction or a reading of a planned step."""
+        step = next((step for step in self.plan if step.id == message["row"]), None)
+        if step is None:
+            raise EntryError(words.NO_SUCH_ROW.format(given=message["row"]), message["row"])
+        if waiting := self._step():
+            raise EntryError(words.CLOSED.format(step=self._sheet(waiting)["title"]))
+        if refusal := _refusal(message, needed="shown"):
+            return refusal
+        if message["what"] == "prediction":
+            by = self._settings.get("by")
+            answer = self.bench.commit(step.wiring.notation, message["shown"], step.prediction_id, by=by)
+        else:
+            answer = self._read(step, message)
+        return _stored(answer)
+
+    def _read(self, step: Step, message: State) -> Answer:
+        special = {name: message[name] for name in _CONDITIONS if message.get(name)}
+        return self.bench.read(
+            step.wiring.notation,
+            message["shown"],
+            message["id"],
+            second=message.get("second") or None,
+            repeat=message.get("repeat"),
+            **special,
+        )
+
+    def accept(self, message: State) -> State:
+        """Store that a person has read the cautions."""
+        return _stored(self.bench.accept_cautions(by=answers.pseudonym(message["fields"]["by"])))
+
+    def describe(self, message: State) -> State:
+        """Store what the part is."""
+        return _stored(self.bench.describe(**answers.part(message["fields"])))
+
+    def meter(self, message: State) -> State:
+        """Store a meter with its card, or that there is none."""
+        name, card = answers.meter(message["fields"], self.bench.record.folder)
+        return _stored(self.bench.meter(name, card))
+
+    def use(self, message: State) -> State:
+        """Say what holds for all readings from here on."""
+        if refusal := _refusal(message["fields"]):
+            return refusal
+        return _stored(self.bench.use(**answers.settings(message["fields"])))
+
+    def correct(self, message: State) -> State:
+        """Store what should have been entered, with the reason."""
+        entry, fields = self._entry(message["id"]), message["fields"]
+        if refusal := _refusal(fields, needed="shown"):
+            return refusal
+        changes, reason = answers.changes(fields, entry.fields), answers.reason(fields)
+        by = self._settings.get("by")
+        return _stored(self.bench.correct(entry.id, changes.pop("shown", None), reason, by=by, **changes))
+
+    def withdraw(self, message: State) -> State:
+        """Store that a reading no longer counts, with the reason."""
+        reason = answers.reason(message["fields"])
+        return _stored(self.bench.withdraw(message["id"], reason, by=self._settings.get("by")))
+
+    def _entry(self, id: str) -> Entry:
+        found = {entry.id: entry for entry in entries(self.bench)}
+        if id not in found:
+            raise EntryError(words.NO_SUCH_ENTRY.format(given=id), id)
+        return found[id]
+
+
+def _refusal(fields: Mapping[str, Any], needed: str = "") -> State | None:
+    """The first field that is not understood, with what to say beside it; None if all are."""
+    for name, kind in _LOOKED_AT.items():
+        echo = look(fields.get(name, ""), kind)
+        if echo["state"] == "empty" and name == needed:
+            return {"refused": words.NOTHING_ENTERED, "field": name, "choices": []}
+        if echo["state"] == "refused":
+            return {"refused": echo["said"], "field": name, "choices": echo["choices"]}
+    return None
+
+
+def _stored(answer: Answer) -> State:
+    """What the bench says to an entry that it has stored."""
+    return {"said": list(answer.sentences)}

@@ -1,0 +1,159 @@
+"""What the rows of the entry form show: every planned wiring with all that the record holds of it."""
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Any
+
+from labkit import quantity
+from labkit.bench.bench import Bench
+from labkit.bench.events import Prediction
+from labkit.errors import EntryError, WiringError
+from labkit.faces.entries import Entry, entries
+from labkit.faces.live.plan import Step
+from labkit.faces.live.sheets import second_text
+from labkit.faces.schematic import draw
+from labkit.quantity import Quantity
+from labkit.show import Picture
+from labkit.theory.network import identify
+from labkit.theory.wiring import Wiring
+from labkit.words import bench as bench_words
+from labkit.words import form as words
+from labkit.words import labels
+
+Row = dict[str, Any]
+_picture = lru_cache(maxsize=64)(draw)  # a picture takes 25 ms and changes only with the dots
+
+
+def rows(bench: Bench, plan: Iterable[Step]) -> list[Row]:
+    """One row a planned step, then one for each reading in the record that belongs to none."""
+    found, plan = entries(bench), tuple(plan)
+    owners = {entry.id: _owner(entry, plan, bench.windings) for entry in found}
+    taken = {event.id for event in bench.events}
+    planned = [_row(bench, step, [e for e in found if owners[e.id] is step], taken) for step in plan]
+    strays = [entry for entry in found if owners[entry.id] is None]
+    return planned + [_row(bench, _stray(entry), [entry], None) for entry in strays]
+
+
+def _owner(entry: Entry, plan: tuple[Step, ...], windings: int) -> Step | None:
+    """The step that the reading was entered for, else the one with the same wiring."""
+    by_id = [step for step in plan if step.owns(entry.id)]
+    built = entry.wiring.canonical(windings)
+    same = [
+        step
+        for step in plan
+        if not _refusal(step.wiring, windings) and step.wiring.canonical(windings) == built
+    ]
+    return next(iter(by_id + same), None)
+
+
+def _stray(entry: Entry) -> Step:
+    return Step(entry.id, entry.wiring, words.UNPLANNED.format(id=entry.id))
+
+
+def _refusal(wiring: Wiring, windings: int) -> str:
+    """Why the part cannot be wired so, empty if it can."""
+    try:
+        wiring.nodes(windings)
+    except WiringError as error:
+        return str(error)
+    return ""
+
+
+def _row(bench: Bench, step: Step, found: list[Entry], taken: set[str] | None) -> Row:
+    closed = _refusal(step.wiring, bench.windings)
+    predicted = [] if closed else _predictions(bench, step.wiring)
+    first = min((event.seq for event in predicted), default=None) if step.joint else 0
+    standing = [entry for entry in found if entry.withdrawal is None]
+    return {
+        "id": step.id,
+        "label": step.label,
+        "notation": step.wiring.notation,
+        "spoken": step.wiring.spoken,
+        "name": "" if closed else _name(bench, step.wiring),
+        "closed": closed,
+        "picture": _drawn(bench, step.wiring).svg if not closed else "",
+        "alt": _drawn(bench, step.wiring).alt if not closed else "",
+        "predicted": [_prediction(event) for event in predicted],
+        "predict": step.joint and not predicted and not found and taken is not None,
+        "missed": step.joint and not predicted and bool(found),
+        "entries": [_entry(entry, step, first) for entry in found],
+        "next": _next(step, taken, len(standing)) if taken is not None and not closed else None,
+    }
+
+
+def _predictions(bench: Bench, wiring: Wiring) -> list[Prediction]:
+    windings = bench.windings
+    made = [event for event in bench.events if isinstance(event, Prediction)]
+    built = wiring.canonical(windings)
+    return [event for event in made if Wiring.parse(event.wiring).canonical(windings) == built]
+
+
+def _name(bench: Bench, wiring: Wiring) -> str:
+    """What the wiring amounts to; nothing while that depends on dots that nobody knows."""
+    if bench.windings != 2 or bench.dots is None:
+        return ""
+    return labels.CONNECTION[identify(wiring, bench.dots)]
+
+
+def _drawn(bench: Bench, wiring: Wiring) -> Picture:
+    return _picture(wiring, bench.dots, bench.windings)
+
+
+def _prediction(event: Prediction) -> Row:
+    shown = str(_value(event.shown, event.quantity) or event.shown)
+    return {"shown": shown, "by": event.by or "", "line": event.seq}
+
+
+def _value(shown: str, kind: str) -> Quantity | None:
+    """The shown text as a quantity; None for one that only an editor can have put into the record."""
+    try:
+        return quantity.parse(shown, kind)
+    except EntryError:
+        return None
+
+
+def _entry(entry: Entry, step: Step, predicted: int | None) -> Row:
+    shown, withdrawal = entry.fields["shown"], entry.withdrawal
+    value = _value(shown, entry.fields["quantity"])
+    return {
+        "id": entry.id,
+        "shown": str(value or shown),
+        "typed": shown,
+        "facts": _facts(entry),
+        "marks": list(_marks(entry, step, value, predicted)),
+        "changes": [_change(change.event.reason, change.fields) for change in entry.changes],
+        "withdrawn": words.WITHDRAWN.format(reason=withdrawal.reason) if withdrawal else "",
+    }
+
+
+def _facts(entry: Entry) -> str:
+    """Under what conditions it was read; what nobody recorded is named as a gap."""
+    said = [_fact(entry.fields, name) for name in words.FACTS]
+    lines = words.LINES.format(lines=", ".join(map(str, entry.lines)))
+    return " · ".join(filter(None, [second_text(entry.fields), *said, lines]))
+
+
+def _fact(fields: Mapping[str, Any], name: str) -> str:
+    if fields.get(name) is not None:
+        return words.FACTS[name].format(value=fields[name])
+    gap = words.UNKNOWN if name in fields else words.UNRECORDED
+    return words.GAP.format(name=words.LABELS[name], gap=gap) if name != "by" else ""
+
+
+def _marks(entry: Entry, step: Step, value: Quantity | None, predicted: int | None) -> Iterable[str]:
+    if predicted is None or predicted > entry.event.seq:
+        yield words.BEFORE_PREDICTION
+    if entry.wiring.notation != step.wiring.notation:
+        yield words.WIRED_AS.format(wiring=entry.wiring.notation)
+    if value is not None and value.negative and value.kind == "inductance":
+        yield bench_words.NEGATIVE
+
+
+def _change(reason: str, fields: Iterable[tuple[str, str, str]]) -> Mapping[str, Any]:
+    was = ", ".join(f"{name} {before}" for name, before, _ in fields)
+    return {"was": was, "reason": reason}
+
+
+def _next(step: Step, taken: set[str], standing: int) -> Row:
+    number = next(n for n in range(1, len(taken) + 2) if step.numbered(n) not in taken)
+    return {"id": step.numbered(number), "repeat": standing + 1 if standing else None}

@@ -1,0 +1,192 @@
+"""Words of the entry form: its steps, columns, states, and what it asks, refuses and marks.
+
+`FACE` holds what the form's script shows by itself.
+"""
+
+from labkit.words.cautions import CAUTIONS
+
+WITHOUT = "The entry form needs JupyterLab; without it, enter readings with bench.read(wiring, shown, id)."
+
+# The plan
+SINGLE = "Winding {number} alone"
+LINE_FORWARD = "In line"
+LINE_REVERSED = "In line, winding 2 turned round"
+SIDE_BY_SIDE = "Side by side"
+SIDE_BY_SIDE_REVERSED = "Side by side, winding 2 turned round"
+PLAN_STEP = (
+    "The plan holds {given}, but a step is an id, a wiring and a label, such as "
+    "('line-reversed', '1a 2a | 1b=2b', 'In line, winding 2 turned round')."
+)
+PLAN_ID = "The plan's id '{given}' cannot be used: it takes {accepted}."
+PLAN_TWICE = "The plan holds the id '{given}' twice; give every step an id of its own."
+
+# Head of the form
+INVENTED = "invented data"
+DOTS = "dots on {dots}"
+DOTS_UNKNOWN = "dots not known"
+SETTINGS = "For all readings from here on: {settings}"
+READ_ONLY = (
+    "This record is open read-only, so nothing can be entered here; it can be read and analysed. "
+    "Enter your own readings in a bench of your own: labkit new FOLDER --part NAME."
+)
+UNREADABLE = "Nothing can be entered before the record is readable again."
+ELSEWHERE = "Also in the record"
+UNPLANNED = "Reading {id}"
+
+# Small forms before the first reading
+ACCEPT = {
+    "title": "Before anything is clamped to anything",
+    "text": list(CAUTIONS),
+    "button": "I have read the cautions",
+}
+DESCRIBE = {"title": "What is on the bench?", "text": [], "button": "Store what the part is"}
+METER = {
+    "title": "Which meter, and what does its manual say?",
+    "text": ["Without a card no uncertainty is stated for the readings. labkit invents none."],
+    "button": "Store the meter",
+}
+USE = {
+    "title": "What holds for all readings from here on?",
+    "text": ["It is stored with every reading, until you change it here."],
+    "button": "This holds from here on",
+}
+USE_AGAIN = "Filled in as with the last reading of the record. Check it, then say that it still holds."
+CORRECT = {
+    "title": "Correct {id}",
+    "text": ["What was entered first stays in the record, with your reason."],
+    "button": "Store the correction",
+}
+WITHDRAW = {
+    "title": "Withdraw {id}",
+    "text": ["The reading no longer counts. Its line stays in the record, with your reason."],
+    "button": "Withdraw the reading",
+}
+
+LABELS = {
+    "by": "your pseudonym",
+    "who": "who reads",
+    "windings": "windings",
+    "family": "flux",
+    "dots": "dotted ends",
+    "undotted": "nobody knows where the dots are",
+    "title": "what it is (optional)",
+    "name": "name of the meter here",
+    "card": "its card",
+    "path": "or the path of a card file",
+    "shown": "the display shows",
+    "second": "second display",
+    "frequency": "test frequency",
+    "mode": "equivalent circuit",
+    "meter": "meter",
+    "leads": "leads",
+    "reason": "reason",
+}
+HINTS = {
+    "by": "p1",
+    "windings": "2",
+    "dots": "1a 2a",
+    "frequency": "10 kHz, empty if not known",
+    "second": "Q 3.1",
+    "shown": "6.20 µH",
+    "path": "cards/mine.toml",
+    "title": "ring core, two windings",
+    "reason": "in a few words",
+    "name": "meter-a",
+}
+FAMILIES = {
+    "same core": "one core for all",
+    "separate": "separate parts, no common flux",
+    "movable": "coils that can be moved",
+}
+MODES = {"series": "series (Ls)", "parallel": "parallel (Lp)"}
+LEADS = {"zeroed": "zeroed", "not zeroed": "not zeroed"}
+CHOOSE = "choose"
+UNKNOWN = "not known"
+AS_ABOVE = "as above"
+NO_CARD = "no card: no uncertainty"
+
+# Refusals
+CLOSED = "Nothing was stored: the entry opens after this step: {step}"
+PSEUDONYM = (
+    "“{given}” is not a pseudonym: give small letters and a number, such as p2, so that people stay unnamed."
+)
+WHOLE = "“{given}” is not a number of windings: give a whole number, such as 2."
+CHOOSE_FIRST = "Nothing was stored: choose first: {what}."
+DOTS_FIRST = "Nothing was stored: give the dotted ends, such as 1a 2a, or tick that nobody knows them."
+DOTS_EITHER = "Nothing was stored: dotted ends were given and “nobody knows” was ticked; keep one of the two."
+CARD_EITHER = "Nothing was stored: a card was chosen and a path was given; keep one of the two."
+CARD_FIRST = "Nothing was stored: choose a card, give the path of one, or say that there is no card."
+CARD_PATH = "There is no readable card file at “{given}”: check the path, or choose another card."
+METER_NAME = "Nothing was stored: give the meter a name for this bench, such as meter-a."
+NOTHING_ENTERED = "Nothing was entered: type what the display shows, such as 6.20 µH."
+NOTHING_CHANGED = "Nothing was stored: all fields are as they stand; change what was wrong."
+REASON = "Nothing was stored: give the reason in a few words; it stays in the record with both values."
+NO_SUCH_ROW = "There is no step “{given}” in this plan."
+NO_SUCH_ENTRY = "There is no reading “{given}” in this record."
+
+# What is understood, and what stands
+UNDERSTOOD = "{value}, last digit {step}"
+UNDERSTOOD_SECOND = "{letter} {value}, last digit {step}"
+BEFORE_PREDICTION = "read before a prediction was committed"
+WIRED_AS = "wired as {wiring}"
+WITHDRAWN = "withdrawn: {reason}"
+LINES = "line {lines}"
+FACTS = {
+    "frequency": "{value}",
+    "mode": "{value}",
+    "meter": "{value}",
+    "leads": "leads {value}",
+    "by": "{value}",
+}
+GAP = "{name} {gap}"
+UNRECORDED = "not recorded"
+
+# What the script shows by itself
+FACE = {
+    "form": "Entry form",
+    "wiring": "wiring",
+    "expected": "you expect",
+    "read": "the display showed",
+    "yourPrediction": "You expect",
+    "display": "The display shows",
+    "displayAgain": "The display shows, repeat {n}",
+    "second": "second display",
+    "commit": "Lock in",
+    "store": "Store",
+    "correct": "Correct",
+    "withdraw": "Withdraw",
+    "again": "Read again",
+    "cancel": "Cancel",
+    "change": "Change",
+    "otherMeter": "Another meter",
+    "special": "Different for this reading only",
+    "locked": "locked",
+    "missed": "no prediction before the reading",
+    "unpredicted": "no prediction yet",
+    "awaited": "not read yet",
+    "stored": "stored",
+    "storing": "storing",
+    "unsaved": "not stored yet",
+    "refused": "NOT STORED",
+    "lost": "NOT SAVED",
+    "lostTitle": "NOT SAVED",
+    "lostText": (
+        "The kernel does not answer, so what you typed is only on this screen and not in the record. "
+        "It stays in its field. Start the kernel again, run this cell again, then press Enter there."
+    ),
+    "silentTitle": "The kernel does not answer",
+    "silentText": (
+        "Nothing that you type now is stored. If it does not come back by itself, start the kernel again "
+        "and run this cell again."
+    ),
+    "savedAgain": "The kernel answers again: entries are saved again.",
+    "offered": (
+        "Typed before and not in the record: it stands in its field again. Check it, then press Enter."
+    ),
+    "done": "All planned readings are stored.",
+    "call": "The same as a plain call",
+    "copy": "Copy",
+    "copied": "Copied",
+    "meant": "What does the display show?",
+    "keys": "Enter: store and next · Shift+Enter: back · ↑ ↓: other rows",
+}
