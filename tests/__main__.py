@@ -14,7 +14,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-PROGRAMS = {"ngspice": "ngspice"}  # program: Debian package
+PROGRAMS = {"ngspice": "ngspice", "chromium": "chromium fonts-dejavu"}  # program: Debian packages
+ARTEFACTS = ROOT / ".artefacts"
 
 Step = Callable[[], bool]
 
@@ -39,7 +40,8 @@ def programs() -> bool:
 
 def install() -> None:
     """Install missing programs from Debian's packages."""
-    packages = [package for program, package in PROGRAMS.items() if shutil.which(program) is None]
+    missing = [packages for program, packages in PROGRAMS.items() if shutil.which(program) is None]
+    packages = " ".join(missing).split()
     if packages:
         sudo = [] if os.geteuid() == 0 else ["sudo"]
         run(*sudo, "apt-get", "update", "-q")
@@ -59,7 +61,13 @@ def types() -> bool:
 
 def unit() -> bool:
     """Tests and doctests, warnings as errors; a skipped test is a failed one."""
-    return tool("pytest", "-q", "-n", "2", "--no-skips")
+    return tool("pytest", "-q", "-n", "2", "--no-skips", "--ignore=tests/browser")
+
+
+def browser() -> bool:
+    """Stories in a real browser, offline; screenshots go to .artefacts/browser."""
+    shutil.rmtree(ARTEFACTS / "browser", ignore_errors=True)
+    return tool("pytest", "-q", "--no-skips", "--durations=10", "tests/browser")
 
 
 def notebooks() -> bool:
@@ -97,6 +105,7 @@ STEPS: dict[str, Step] = {
     "lint": lint,
     "types": types,
     "unit": unit,
+    "browser": browser,
     "notebooks": notebooks,
     "wheel": wheel,
 }

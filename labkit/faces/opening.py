@@ -16,7 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -80,8 +80,10 @@ class Served:
 
     def stop(self) -> None:
         """Stop it with all its kernels; by force if it does not listen."""
-        with suppress(OSError, http.client.HTTPException):
+        try:
             self._ask("POST", "/api/shutdown")
+        except (OSError, http.client.HTTPException):
+            self.process.terminate()
         try:
             self.process.wait(STOP_WITHIN)
         except subprocess.TimeoutExpired:
@@ -206,9 +208,8 @@ def open_folder(
     notebook: str | None = None,
     port: int | None = None,
     browser: bool = True,
-    say: Callable[[str], None] = print,
 ) -> None:
-    """Open a bench folder in JupyterLab and stay until it is stopped.
+    """Open a bench folder in JupyterLab, print its address, and stay until it is stopped.
 
     Parameters
     ----------
@@ -216,7 +217,6 @@ def open_folder(
     notebook : its name; None takes `coupled_pair.ipynb` or the only one there
     port : None takes a free one
     browser : open one if there is one to open
-    say : takes each sentence for the person
 
     Raises
     ------
@@ -227,13 +227,17 @@ def open_folder(
     browser = browser and _can_show()
     _let_signals_interrupt()
     with suppress(KeyboardInterrupt), serving(folder, name, port=port, browser=browser) as served:
-        say(words.OPENED.format(notebook=folder / name, address=served.address(name)))
+        _say(words.OPENED.format(notebook=folder / name, address=served.address(name)))
         if not browser:
-            say(words.NO_BROWSER)
-        say(words.STOP)
+            _say(words.NO_BROWSER)
+        _say(words.STOP)
         if served.process.wait():
             raise LabkitError(words.ENDED.format(last=served.last_words()))
-    say(words.STOPPED)
+    _say(words.STOPPED)
+
+
+def _say(sentence: str) -> None:
+    print(sentence, flush=True)  # at once, also into a pipe
 
 
 def _furnish(passing: Path) -> None:

@@ -150,6 +150,13 @@ class Lab:
         self.page.keyboard.press("Control+a")
         self.page.keyboard.insert_text(source)
 
+    def save(self) -> None:
+        """Save the notebook, and wait until it is on the disk."""
+        before = self.notebook.stat().st_mtime_ns
+        with self.page.expect_response(lambda answer: answer.request.method == "PUT"):
+            self.menu("File", "Save Notebook")
+        assert self.notebook.stat().st_mtime_ns > before
+
     def wait_done(self, number: int | None = None) -> None:
         """Wait until the cells that were set running are done; a cell that failed ends the wait too."""
         self.page.wait_for_function(DONE, arg=number)
@@ -255,8 +262,10 @@ class Lab:
 
 def axe(page: Page, selector: str = "body") -> Scan:
     """Check what is under a selector of any page with axe-core, and count the elements that it looked at."""
-    from axe_playwright_python.sync_playwright import Axe
-
+    try:
+        from axe_playwright_python.sync_playwright import Axe
+    except ImportError as error:
+        raise AssertionError("axe-core is missing: pip install -e '.[test]'") from error
     kinds = ["violations", "passes", "incomplete"]
     found = Axe().run(page, selector, {"resultTypes": kinds}).response
     scanned = {str(node["target"]) for kind in kinds for rule in found[kind] for node in rule["nodes"]}
