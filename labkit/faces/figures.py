@@ -5,13 +5,11 @@ import math
 from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.bench.bench import Bench
-from labkit.errors import EntryError
-from labkit.faces.chart import Frame, Size, draw
+from labkit.faces.chart import Frame, draw
 from labkit.faces.lanes import Lane, Row, rows
+from labkit.faces.plot import Size, size_called
 from labkit.show import Picture
 from labkit.words import figures as words
-
-SIZES = {"page": Size(940.0, 14.0, 21), "projector": Size(1600.0, 30.0, 21)}
 
 
 def comparison(bench: Bench, size: str = "page") -> Picture:
@@ -33,10 +31,9 @@ def comparison(bench: Bench, size: str = "page") -> Picture:
     ------
     EntryError
     """
-    if size not in SIZES:
-        raise EntryError(words.SIZE.format(given=size), size)
+    measures = size_called(size)
     found = rows(analyse(bench))
-    frame = _frame(found, SIZES[size])
+    frame = _frame(found, measures)
     mark = words.INVENTED if bench.invented else ""
     return Picture(draw(found, frame, _notes(found), mark), _alt(found, frame, mark))
 

@@ -1,0 +1,197 @@
+"""The look that all charts share, and the way from matplotlib to SVG that can stand inside a page.
+
+A chart is a column of labels beside one axis. Heights count in pixels from the top, so that a chart grows
+with what is in it. Only words of this house and entries that were checked may reach a chart: a part's name
+may hold letters that the font lacks.
+"""
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import matplotlib
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+
+from labkit.errors import EntryError
+from labkit.faces import style
+from labkit.words import figures as words
+
+Axes = Any
+FONT = "DejaVu Sans"  # comes with matplotlib; stands in until the reader's own fonts are named
+CHARACTER = 0.58  # its width in heights, bold letters included
+SMALL = 0.82
+FAINT, GUIDE = "#DDDDDD", "#8C8C8C"
+DRAWN_WITH: Any = {
+    "svg.hashsalt": "labkit",
+    "svg.fonttype": "none",
+    "font.family": FONT,
+    "hatch.linewidth": 1.5,
+    "text.parse_math": False,
+    "text.usetex": False,
+    "savefig.bbox": "standard",
+    "savefig.facecolor": style.PAPER,
+    "savefig.transparent": False,
+}
+WITHOUT = dict.fromkeys(("Date", "Creator", "Format", "Type"))
+NAMED = "data-mark "  # what is drawn under such a name can be found again in the SVG
+
+
+@dataclass(frozen=True)
+class Size:
+    """Measures of a picture: width and height of its letters in pixels, characters of a line of a label."""
+
+    width: float
+    text: float
+    label: int
+
+    @property
+    def line(self) -> float:
+        """Height of a line."""
+        return 1.6 * self.text
+
+    @property
+    def left(self) -> float:
+        """Width of the column of labels."""
+        return CHARACTER * self.text * (self.label + 1)
+
+    @property
+    def axis(self) -> float:
+        """Width of the axis."""
+        return self.width - self.left - 1.5 * self.text
+
+    def part(self, text: str) -> float:
+        """About which part of the axis a text is wide."""
+        return len(text) * CHARACTER * self.text / self.axis
+
+
+SIZES = {"page": Size(940.0, 14.0, 21), "projector": Size(1600.0, 30.0, 21)}
+
+
+def size_called(name: str) -> Size:
+    """The measures of `page` or `projector`; EntryError for any other name."""
+    if name not in SIZES:
+        raise EntryError(words.SIZE.format(given=name), name)
+    return SIZES[name]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """How one kind of number is marked: by shape as well as by colour."""
+
+    shape: str
+    stroke: style.Stroke
+    filled: bool = False
+
+
+MARKS = {
+    "reading": Mark("o", style.READING, filled=True),
+    "coupled": Mark("D", style.PREDICTION),
+    "uncoupled": Mark("s", style.UNCOUPLED),
+    "own": Mark("v", style.Stroke(style.OKABE_ITO["vermillion"], 2.0)),
+}
+
+
+def drawn() -> Any:
+    """The settings that a chart must be drawn and saved under, as a context."""
+    return matplotlib.rc_context(DRAWN_WITH)
+
+
+def sheet(size: Size, height: float, below: float) -> Axes:
+    """An empty chart: the axis `height` high, room of `below` under it for its numbers and notes."""
+    whole = height + below
+    figure = Figure(figsize=(size.width / 72, whole / 72), dpi=72)
+    FigureCanvasSVG(figure)
+    axes = figure.add_axes((size.left / size.width, below / whole, size.axis / size.width, height / whole))
+    axes.set_ylim(height, 0.0)
+    axes.set_yticks([])
+    for side in ("left", "right", "top"):
+        axes.spines[side].set_visible(False)
+    axes.tick_params(which="major", labelsize=size.text, length=0.4 * size.text)
+    axes.tick_params(which="minor", length=0.2 * size.text)
+    axes.set_axisbelow(True)
+    return axes
+
+
+def heading(axes: Axes, label: Sequence[str], below: str, top: float, size: Size) -> float:
+    """The label of a row in lines, and what stands small below it; returns where the first line is."""
+    left, line, first = -size.left / size.axis, 0.8 * size.line, top + 0.75 * size.line
+    if top:
+        axes.axhline(top, xmin=left, color=FAINT, linewidth=1.0, clip_on=False)
+    for i, words_of_line in enumerate(label):
+        write(axes, words_of_line, (left, first + i * line), size.text, weight="bold")
+    write(axes, below, (left, first + len(label) * line), SMALL * size.text, color=style.MUTED)
+    return first
+
+
+def point(axes: Axes, at: tuple[float, float], mark: Mark, *, height: float, name: str = "") -> None:
+    """A mark; `height` is that of the letters beside it."""
+    fill = mark.stroke.colour if mark.filled else style.PAPER
+    width = mark.stroke.width * height / 16
+    ink = {"mec": mark.stroke.colour, "mfc": fill, "mew": width, "ms": 0.55 * height}
+    axes.plot([at[0]], [at[1]], mark.shape, zorder=4, gid=name and NAMED + name, **ink)
+
+
+def interval(
+    axes: Axes,
+    ends: tuple[float, float],
+    y: float,
+    stroke: style.Stroke,
+    *,
+    height: float,
+    name: str = "",
+) -> None:
+    """A bar whose ends stand taller than any mark; an arrow where it leaves the axis."""
+    (low, high), (first, last) = ends, sorted(map(float, axes.get_xlim()))
+    ink = {"color": stroke.colour, "zorder": 3}
+    width = stroke.width * height / 16
+    dashes = "--" if stroke.dashes else "-"
+    gid = name and NAMED + name
+    axes.hlines(y, max(low, first), min(high, last), linestyles=dashes, lw=width, gid=gid, **ink)
+    inside = [end for end in ends if first < end < last]
+    axes.plot(inside, [y] * len(inside), "|", ms=1.15 * height, mew=width, **ink)
+    arrows = [(first, "<")] * (low <= first) + [(last, ">")] * (high >= last)
+    for edge, arrow in arrows:
+        axes.plot([edge], [y], arrow, ms=0.5 * height, clip_on=False, **ink)
+
+
+def notes(axes: Axes, lines: Sequence[str], mark: str, size: Size) -> None:
+    """Lines under the axis, and what the whole chart is marked with."""
+    first = axes.get_ylim()[0] + 2.3 * size.line
+    for i, line in enumerate(lines):
+        at = (1.0, first + 0.85 * i * size.line)
+        write(axes, line, at, SMALL * size.text, color=style.MUTED, ha="right")
+    write(axes, mark, (-size.left / size.axis, first), size.text, weight="bold")
+
+
+def room_below(lines: int, size: Size) -> float:
+    """The height that the numbers of an axis and so many notes need."""
+    return (1.6 + lines) * size.line
+
+
+def write(axes: Axes, text: str, at: tuple[float, float], height: float, **how: Any) -> None:
+    """One line of text at a part of the axis and a height, on a ground of paper where lines pass below."""
+    how = {"color": style.INK, "ha": "left", "va": "center", "zorder": 2} | how
+    ground = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.0}
+    axes.text(*at, text, fontsize=height, transform=axes.get_yaxis_transform(), bbox=ground, **how)
+
+
+def inline(axes: Axes, size: Size) -> str:
+    """The chart as one `svg` element.
+
+    Left out are the prologue, style rules that would reach the whole page, and names that nothing refers
+    to; the font gives way to those on the reader's own machine.
+    """
+    page = io.StringIO()
+    axes.figure.savefig(page, format="svg", metadata=WITHOUT)
+    text = page.getvalue()
+    prologue = r"<!--.*?-->\s*|<defs>\s*<style.*?</style>\s*</defs>\s*"
+    svg = re.sub(prologue, "", text[text.index("<svg") :], flags=re.DOTALL)
+    svg = re.sub(f' id="{NAMED}([^"]*)"', r' data-mark="\1"', svg)
+    wanted = set(re.findall(r"#([\w.-]+)", svg))
+    svg = re.sub(r' id="([^"]*)"', lambda name: name[0] if name[1] in wanted else "", svg)
+    frame = f'style="width:100%;max-width:{size.width:g}px;height:auto" stroke-linejoin="round" '
+    svg = re.sub(r'width="[\d.]+pt" height="[\d.]+pt" ', frame, svg, count=1)
+    return svg.replace(f"'{FONT}'", style.FONT)
