@@ -332,11 +332,11 @@ class Bench(Standing):
         )
         facts = {"id": event.id, "shown": value, "what": what, "spoken": built.spoken, "line": event.seq}
         sentences = [words.STORED.format(**facts, step=step)]
+        if value.negative and value.kind == "inductance":
+            sentences.append(words.NEGATIVE)
         reading = next((r for r in self.readings if r.id == event.id), None)
         if reading and reading.joint and not reading.predicted_before:
             sentences.append(words.BEFORE_PREDICTION)
-        if value.negative and value.kind == "inductance":
-            sentences.append(words.NEGATIVE)
         return sentences
 
 
