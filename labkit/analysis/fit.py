@@ -1,8 +1,7 @@
 """One pair for all readings: a joint fit with the error components of the cards.
 
-Parameters are (ln A, ln B, atanh c): every real triple is a passive pair, so nothing has to be clipped
-near k = 1. A lead inductance, the same in every wiring, can be fitted beside them. Generalised least
-squares
+Parameters are (ln A, ln B, atanh c): every real triple is a passive pair, so nothing has to be clipped near
+k = 1. One amount, such as a lead inductance, can be fitted beside them. Generalised least squares
 
     chi² = (y - f(t))' V^-1 (y - f(t)),   V from the components (a shared gain makes it non-diagonal),
 
@@ -22,6 +21,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from labkit.analysis.amounts import Amount, reads
 from labkit.analysis.observations import Observation
 from labkit.errors import MissingReading
 from labkit.theory.number import Number, exp, tanh
@@ -87,7 +87,8 @@ class Fit:
     Attributes
     ----------
     observations : the readings used, n of them
-    parameters : ln A, ln B, atanh c, and the lead inductance (H) if fitted; tied to the readings' errors
+    parameters : ln A, ln B, atanh c, and the amount if one was fitted; tied to the readings' errors
+    amount : what was fitted beside the pair, None if nothing
     chi_squared, degrees_of_freedom : of the fit, n - p
     residuals : reading minus fit over its standard uncertainty, shape (n,)
     leverage : how much of each reading's own value is its own doing, 0 to 1, shape (n,)
@@ -99,6 +100,7 @@ class Fit:
     degrees_of_freedom: int
     residuals: tuple[float, ...]
     leverage: tuple[float, ...]
+    amount: Amount | None = None
 
     @property
     def p_value(self) -> float | None:
@@ -108,9 +110,9 @@ class Fit:
         return float(chdtrc(self.degrees_of_freedom, self.chi_squared)) if self.degrees_of_freedom else None
 
     @property
-    def lead_inductance(self) -> Estimate | None:
-        """In H; None if it was not fitted."""
-        return first_order(lambda *t: t[3], self.parameters) if len(self.parameters) > 3 else None
+    def size(self) -> Estimate | None:
+        """Size of the amount, in its unit; None if none was fitted."""
+        return first_order(lambda *t: t[3], self.parameters) if self.amount else None
 
     @cached_property
     def quantities(self) -> dict[str, Fitted]:
@@ -128,13 +130,13 @@ class Fit:
         }
 
 
-def fit(observations: Sequence[Observation], lead: bool = False) -> Fit:
+def fit(observations: Sequence[Observation], amount: Amount | None = None) -> Fit:
     """The pair that fits all readings of one part at one frequency.
 
     Parameters
     ----------
     observations : readings whose connection is known and whose uncertainty is stated; others are refused
-    lead : whether a lead inductance, the same in every wiring, is fitted too
+    amount : an influence to fit beside the pair
 
     Raises
     ------
@@ -147,40 +149,46 @@ def fit(observations: Sequence[Observation], lead: bool = False) -> Fit:
     y = np.array([o.value for o in used])
     V, spread = _covariance(used)
     start = _start(used)
-    if lead:
-        start = np.append(start, 0.0)
-    if start.size > y.size or not _identifies(used, start, spread):
+    if amount:
+        start = np.append(start, amount.scale)
+    if start.size > y.size or not _identifies(used, start, spread, amount):
         raise MissingReading(
             words.NOT_IDENTIFIED.format(readings=", ".join(o.id for o in used) or words.NONE)
         )
     whiten = np.linalg.inv(np.linalg.cholesky(V))
-    t = _solve(lambda t: whiten @ (y - model(used, t)), lambda t: -whiten @ slopes(used, t), start)
-    J = whiten @ slopes(used, t)
+    t = _solve(
+        lambda t: whiten @ (y - model(used, t, amount)),
+        lambda t: -whiten @ slopes(used, t, amount),
+        start,
+        amount.scale if amount else 1.0,
+    )
+    J = slopes(used, t, amount)
     gain = np.asarray(
-        np.linalg.pinv(J) @ whiten, dtype=np.float64
-    )  # K: how the parameters answer to errors of the readings
-    off = y - model(used, t)
+        np.linalg.pinv(whiten @ J, rcond=1e-20) @ whiten, dtype=np.float64
+    )  # K of the docstring
+    off = y - model(used, t, amount)
     return Fit(
         used,
         _as_inputs(used, t, gain),
         float(np.sum((whiten @ off) ** 2)),
         y.size - t.size,
         tuple((off / spread).tolist()),
-        tuple(np.diag(slopes(used, t) @ gain).tolist()),
+        tuple(np.diag(J @ gain).tolist()),
+        amount,
     )
 
 
-def model(observations: Sequence[Observation], t: Array) -> Array:
+def model(observations: Sequence[Observation], t: Array, amount: Amount | None = None) -> Array:
     """What each reading should be at parameters t, in H, shape (n,); complex t gives complex values."""
     pair = pair_at(*t[:3])
-    lead = t[3] if len(t) > 3 else 0.0
-    return np.array([STABLE_FORMS[o.connection](*pair) + lead for o in observations if o.connection])
+    ideal = {connection: form(*pair) for connection, form in STABLE_FORMS.items()}
+    return reads(amount, ideal, observations, t[3] if amount else 0.0)
 
 
-def slopes(observations: Sequence[Observation], t: Array) -> Array:
+def slopes(observations: Sequence[Observation], t: Array, amount: Amount | None = None) -> Array:
     """Derivatives of `model` with each parameter, shape (n, p), exact by complex step."""
     step = 1e-30
-    columns = [model(observations, t + 1j * step * axis).imag / step for axis in np.eye(len(t))]
+    columns = [model(observations, t + 1j * step * axis, amount).imag / step for axis in np.eye(len(t))]
     return np.array(columns).T
 
 
@@ -194,7 +202,7 @@ def _covariance(observations: Sequence[Observation]) -> tuple[Array, Array]:
 
 
 def _as_inputs(observations: Sequence[Observation], t: Array, gain: Array) -> tuple[Input, ...]:
-    names = ("ln A", "ln B", "atanh c", "lead inductance")
+    names = ("ln A", "ln B", "atanh c", "amount")
     return tuple(
         Input(
             name,
@@ -209,21 +217,23 @@ def _as_inputs(observations: Sequence[Observation], t: Array, gain: Array) -> tu
     )
 
 
-def _solve(off: Callable[[Array], Array], slope: Callable[[Array], Array], start: Array) -> Array:
+def _solve(
+    off: Callable[[Array], Array], slope: Callable[[Array], Array], start: Array, scale: float
+) -> Array:
     from scipy.optimize import least_squares
 
-    scale = np.ones(start.size)
-    if start.size > 3:
-        scale[3] = 1e-7  # a lead inductance is a fraction of a microhenry, the others are of order one
-    found = least_squares(off, start, slope, method="lm", x_scale=scale, xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    sizes = np.where(np.arange(start.size) < 3, 1.0, scale)
+    found = least_squares(off, start, slope, method="lm", x_scale=sizes, xtol=1e-14, ftol=1e-14, gtol=1e-14)
     return np.asarray(found.x)
 
 
-def _identifies(observations: Sequence[Observation], start: Array, spread: Array) -> bool:
+def _identifies(
+    observations: Sequence[Observation], start: Array, spread: Array, amount: Amount | None
+) -> bool:
     """Whether the readings' slopes, in units of their own uncertainty, span all parameters."""
-    J = slopes(observations, start) / spread[:, None]
-    J = J / np.linalg.norm(J, axis=0)
-    return bool(np.linalg.matrix_rank(J, tol=1e-7) == start.size)
+    J = slopes(observations, start, amount) / spread[:, None]
+    size = np.linalg.norm(J, axis=0)
+    return bool((size > 0).all() and np.linalg.matrix_rank(J / size, tol=1e-7) == start.size)
 
 
 def _start(observations: Sequence[Observation]) -> Array:

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from labkit import quantity
 from labkit.analysis.causes.distance import built_instead, connection_of
 from labkit.analysis.observations import Observation
 from labkit.bench.card import Card
@@ -176,10 +177,30 @@ def alternatives(place: Place) -> tuple[tuple[Alternative, Spread | None], ...]:
     return tuple(found)
 
 
+def as_displayed(shown: Quantity, exponent: int) -> Quantity | None:
+    """What a display showed if it was written down times 10^exponent; None if no unit has that prefix.
+
+    A slip of three places or six is one of the prefix, any other one of the decimal mark.
+
+    >>> from labkit import quantity
+    >>> print(as_displayed(quantity.parse("8.7 mH"), 3), as_displayed(quantity.parse("68.03 mH"), 1))
+    8.7 µH 6.803 mH
+    """
+    exact = shown.exact.scaleb(-exponent)
+    if exponent % 3:
+        in_unit = Decimal(shown.digits).scaleb(-exponent)
+        return replace(shown, exact=exact, digits=f"{in_unit:f}")
+    units = quantity.accepted_units(shown.kind)
+    place = units.index(shown.unit) - exponent // 3
+    return replace(shown, exact=exact, unit=units[place]) if 0 <= place < len(units) else None
+
+
 def _spread(place: Place, exponent: int) -> Spread | None:
     """Relative uncertainties of what the display showed; None if the meter has no range for it."""
     first = place.observation.readings[0]
-    display = replace(first.shown, exact=first.shown.exact.scaleb(-exponent))
+    display = as_displayed(first.shown, exponent)
+    if display is None:
+        return None
     try:
         terms = place.card.terms(
             display,
