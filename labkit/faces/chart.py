@@ -9,7 +9,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, NullForma
 from labkit import quantity
 from labkit.faces import plot
 from labkit.faces.lanes import Lane, Row
-from labkit.faces.plot import FAINT, GUIDE, MARKS, Axes, Size
+from labkit.faces.plot import FAINT, GUIDE, MARKS, Axes, Beside, Size
 
 
 @dataclass(frozen=True)
@@ -27,27 +27,13 @@ class Frame:
         return min(math.log(value / self.low) / math.log(self.high / self.low), 1.0)
 
 
-@dataclass(frozen=True)
-class Beside:
-    """Where a lane's label stands: part of the axis, side of the text there, on which line."""
-
-    x: float
-    towards: str
-    lines: int = 1
-
-
 def beside(lane: Lane, frame: Frame) -> Beside:
-    """The side of the marks and bars with more room; the next line if the label fits on neither side."""
+    """Where a lane's label stands: at the start of the axis if nothing is marked."""
     placed = [point for point in lane.points if point.has_place]
     if not placed:
         return Beside(0.01, "left")
     places = [frame.place(end) for point in placed for end in (point.value, *(point.interval or ()))]
-    first, last = min(places), max(places)
-    gap = 0.8 * frame.size.text / frame.size.axis
-    needed = gap + frame.size.part(lane.label)
-    if max(first, 1 - last) < needed:
-        return Beside(max(0.01, min(first, 1 - needed)), "left", lines=2)
-    return Beside(last + gap, "left") if 1 - last >= first else Beside(first - gap, "right")
+    return plot.beside(min(places), max(places), lane.label, frame.size)
 
 
 def draw(rows: tuple[Row, ...], frame: Frame, notes: tuple[str, ...], mark: str = "") -> str:

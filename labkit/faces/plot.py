@@ -94,6 +94,27 @@ MARKS = {
 }
 
 
+@dataclass(frozen=True)
+class Beside:
+    """Where text about some marks stands: part of the axis, side of the text there, on which line."""
+
+    x: float
+    towards: str
+    lines: int = 1
+
+
+def beside(first: float, last: float, text: str, size: Size) -> Beside:
+    """The side of marks and bars, from one part of the axis to another, that has more room for a text.
+
+    The next line if the text fits on neither side.
+    """
+    gap = 0.8 * size.text / size.axis
+    needed = gap + size.part(text)
+    if max(first, 1 - last) < needed:
+        return Beside(max(0.01, min(first, 1 - needed)), "left", lines=2)
+    return Beside(last + gap, "left") if 1 - last >= first else Beside(first - gap, "right")
+
+
 def drawn() -> Any:
     """The settings that a chart must be drawn and saved under, as a context."""
     return matplotlib.rc_context(DRAWN_WITH)
