@@ -41,7 +41,8 @@ READY = """() => {
   const text = (selector) => document.querySelector(selector)?.textContent ?? "";
   const spinning = [...document.querySelectorAll(".jp-Spinner")].some((e) => e.checkVisibility());
   const total = Number((text("#jp-main-statusbar").match(/Cell \\d+\\/(\\d+)/) ?? [])[1] ?? -1);
-  return !spinning && document.querySelectorAll(".jp-Notebook .jp-Cell").length === total
+  return !spinning && !document.querySelector("#jupyterlab-splash")
+    && document.querySelectorAll(".jp-Notebook .jp-Cell").length === total
     && text(".jp-KernelName") && !/No Kernel/.test(text(".jp-KernelName"))
     && /\\| Idle/.test(text("#jp-main-statusbar"));
 }"""
@@ -68,6 +69,14 @@ DONE = """(only) => {
   const failed = '[data-mime-type="application/vnd.jupyter.error"]';
   if (wanted.some((cell) => window.lkChanged.has(cell) && cell.querySelector(failed))) return true;
   return wanted.every((cell) => window.lkChanged.has(cell) && /\\[\\d+\\]/.test(prompt(cell)));
+}"""
+
+# Scrolls on by almost a screen; true at the last cell, below which there is only empty paper.
+NEXT_SCREEN = """(panel) => {
+  const last = [...panel.querySelectorAll(".jp-Cell")].at(-1).getBoundingClientRect();
+  const end = last.bottom <= panel.getBoundingClientRect().bottom;
+  if (!end) panel.scrollBy(0, panel.clientHeight - 40);
+  return end;
 }"""
 
 
@@ -212,10 +221,7 @@ class Lab:
         while True:
             self.page.evaluate("() => new Promise((done) => requestAnimationFrame(() => setTimeout(done)))")
             stored.append(self.screenshot(f"{name}-{len(stored) + 1:02d}"))
-            if panel.evaluate(
-                """(e) => { const before = e.scrollTop; e.scrollBy(0, e.clientHeight - 40);
-                   return e.scrollTop - before < 1; }"""
-            ):
+            if panel.evaluate(NEXT_SCREEN):
                 return stored
 
     # the room around it
@@ -229,6 +235,7 @@ class Lab:
         """Switch to the light or the dark theme."""
         self.menu("Settings", "Theme", THEMES[name])
         self.page.locator(f'body[data-jp-theme-name="{THEMES[name]}"]').wait_for(state="attached")
+        self.page.locator("#jupyterlab-splash").wait_for(state="detached")
 
     def menu(self, *names: str) -> None:
         """Choose from the menu bar; entries may carry a shortcut or dots after their name."""

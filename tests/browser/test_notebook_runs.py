@@ -4,25 +4,60 @@ from pathlib import Path
 
 import pytest
 
+from labkit import open_bench
 from tests.browser.labs import Lab
 
 
-def test_shipped_notebook_runs_from_top_to_bottom(lab: Lab, demo_folder: Path) -> None:
-    """Every cell runs without error or warning, drawings and formulas show, the report is written."""
+def outputs(lab: Lab) -> list[str]:
+    """Text of every output in the notebook, prompts left out."""
+    return lab.page.locator(".jp-Notebook .jp-OutputArea-output").all_text_contents()
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_shipped_notebook_runs_from_top_to_bottom(lab: Lab, demo_folder: Path, theme: str) -> None:
+    """Every cell runs without error or warning, drawings and formulas show, the report is written; pictures
+    of the whole notebook are kept at laptop and projector size.
+    """
     lab.open_notebook(demo_folder)
+    lab.theme(theme)
     lab.run_all()
     assert lab.failures() == []
     assert lab.cell_output(lab.number("labkit.draw")).locator("svg[role=img]").is_visible()
     assert lab.cell_output(lab.number("labkit.derive")).locator("math").first.is_visible()
     assert (demo_folder / "coupled_pair_report.html").stat().st_size > 10_000
-
-
-@pytest.mark.parametrize("theme", ["light", "dark"])
-def test_notebook_is_pictured(lab: Lab, demo_folder: Path, theme: str) -> None:
-    """Pictures of the whole notebook are stored, at laptop and projector size, for people to look at."""
-    lab.open_notebook(demo_folder)
-    lab.theme(theme)
-    lab.run_all()
     for size in ("laptop", "projector"):
         lab.size(size)
         assert len(lab.screenshots("notebook")) > 5
+
+
+def test_restart_and_run_all_brings_everything_back(lab: Lab, demo_folder: Path) -> None:
+    """After a restart of the kernel every output says the same as before."""
+    lab.open_notebook(demo_folder)
+    lab.run_all()
+    before = outputs(lab)
+    lab.restart_and_run_all()
+    assert lab.failures() == []
+    assert outputs(lab) == before
+    assert len(before) > 20
+
+
+def test_a_killed_kernel_costs_no_entry(lab: Lab, student_folder: Path) -> None:
+    """What was entered before the kernel died is in the record, and a new kernel shows it."""
+    lab.open_notebook(student_folder)
+    lab.run_cell(lab.number("import labkit"))
+    lab.run_cell(lab.number("labkit.open_bench"))
+    for call, source in (
+        ("bench.accept_cautions", 'bench.accept_cautions(by="p1")'),
+        ("bench.describe", 'bench.describe(windings=2, family="same core", dots=None)'),
+        ("bench.read", 'bench.read("1a 1b", "10.00 mH", id="winding-1")'),
+    ):
+        lab.write_cell(lab.number(call), source)
+        lab.run_cell(lab.number(call))
+    assert lab.failures() == []
+    lab.kill_kernel()
+    lab.accept()  # the page says that the kernel died
+    lab.wait_ready()
+    lab.run_cell(lab.number("import labkit"))
+    shown = lab.run_cell(lab.number("labkit.open_bench"))
+    assert "10.00 mH" in shown.inner_text()
+    assert [reading.id for reading in open_bench(student_folder).readings] == ["winding-1"]
