@@ -66,7 +66,7 @@ class Lane:
 
 @dataclass(frozen=True)
 class Row:
-    """A connection with the wiring that was built, or a wiring whose connection is not known; and its lanes."""
+    """A connection and the wiring that was built, or a wiring whose connection is not known; its lanes."""
 
     label: str
     wiring: str
