@@ -33,6 +33,7 @@ class Live(anywidget.AnyWidget):
     """A model in the browser; `script` and `style` are file names beside this module."""
 
     state = traitlets.Dict().tag(sync=True)
+    _css = traitlets.Unicode().tag(sync=True)  # without it a style given to __init__ never leaves the kernel
 
     def __init__(self, model: Model, script: str, style: str) -> None:
         self.model = model
@@ -40,6 +41,7 @@ class Live(anywidget.AnyWidget):
         super().__init__(
             _esm=f"{_SHARED}\n{source}",
             _css=(_HERE / style).read_text(encoding="utf-8"),
+            _anywidget_id=f"labkit.{script}",  # a page keeps one style for each id
             state=model.state(),
         )
         self.on_msg(lambda _, message, __: self.answer(message))
