@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from labkit import quantity as quantities
 from labkit.bench.card import card_text, parse_card
-from labkit.bench.events import Correction, Event, Meter, Withdrawal
+from labkit.bench.events import Event, Meter
 from labkit.bench.fields import blank, changed, given, second_display, slug, told
 from labkit.bench.readings import Reading
 from labkit.bench.references import reference_fields
@@ -82,8 +82,11 @@ class Bench(Standing):
         return Answer(sentence, *self._since(event, "part"), event=event)
 
     def meter(self, name: str, card: str | Path | None = None, *, id: str | None = None) -> Answer:
-        """Store a meter and its card (TOML text, or the path of a card file); None if there is no card."""
-        text = card_text(card) if card is not None else None
+        """Store a meter and its card (TOML text, or the path of a card file).
+
+        None adds no card: a card that this meter has already stays.
+        """
+        text = card_text(card) if card is not None else self.card_of(name)
         known = parse_card(text, name) if text is not None else None
         event = self._state("meter", f"meter.{slug(name)}", id, {"meter": name, "card": text})
         title = known.title if known else words.NO_CARD
@@ -205,13 +208,13 @@ class Bench(Standing):
         changes : other fields, such as frequency="10 kHz"
         """
         changes = self._checked(given(shown=shown) | changes)
-        stored = self._corrections(id)
+        stored = self.corrections_of(id)
         same = next(
             (c for c in stored if c.changes.model_dump(exclude_unset=True) == changes and c.reason == reason),
             None,
         )
         if same is None:
-            self._check_value(self._reading(id), changes)
+            self._check_value(self.reading(id), changes)
         event = self.record.append(
             "correction",
             same.id if same else f"correct.{id}.{len(stored) + 1}",
@@ -220,7 +223,7 @@ class Bench(Standing):
             reason=reason,
             **given(by=by),
         )
-        facts = {"id": id, "changes": told(changes), "line": event.seq, "old": self._line_of(id)}
+        facts = {"id": id, "changes": told(changes), "line": event.seq, "old": self.line_of(id)}
         sentence = words.CORRECTED.format(**facts, reason=reason)
         return Answer(sentence, *self._since(event, "corrects"), event=event)
 
@@ -228,9 +231,9 @@ class Bench(Standing):
         """Store that a reading no longer counts, with the reason; its line stays in the record."""
         name = f"withdraw.{id}"
         if all(event.id != name for event in self.events):
-            self._reading(id)
+            self.reading(id)
         event = self.record.append("withdrawal", name, withdraws=id, reason=reason, **given(by=by))
-        facts = {"id": id, "line": event.seq, "old": self._line_of(id), "reason": reason}
+        facts = {"id": id, "line": event.seq, "old": self.line_of(id), "reason": reason}
         return Answer(words.WITHDRAWN.format(**facts), event=event)
 
     def write(self, topic: str, text: str, *, id: str | None = None, by: str | None = None) -> Answer:
@@ -285,22 +288,6 @@ class Bench(Standing):
     def _check_value(self, before: Reading, changes: dict[str, Any]) -> None:
         """The value must be one of the quantity, whichever of the two changes."""
         quantities.parse(changes.get("shown", before.shown.text), changes.get("quantity", before.shown.kind))
-
-    def _reading(self, id: str) -> Reading:
-        standing = {reading.id: reading for reading in self.readings}
-        if id in standing:
-            return standing[id]
-        for event in self.events:
-            if isinstance(event, Withdrawal) and event.withdraws == id:
-                raise EntryError(words.GONE.format(id=id, line=event.seq), id)
-        known = ", ".join(standing) or words.NO_READINGS
-        raise EntryError(words.NOT_A_READING.format(id=id, known=known), id)
-
-    def _line_of(self, id: str) -> int:
-        return next(event.seq for event in self.events if event.id == id)
-
-    def _corrections(self, id: str) -> list[Correction]:
-        return [event for event in self.events if isinstance(event, Correction) and event.corrects == id]
 
     def _state(self, kind: str, name: str, id: str | None, fields: dict[str, Any]) -> Event:
         """Store a statement; without an id of its own, new content goes under the next number."""

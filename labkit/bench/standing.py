@@ -4,9 +4,20 @@ from functools import cache
 from typing import Any
 
 from labkit.bench.card import Card, parse_card
-from labkit.bench.events import Cautions, Conditions, Event, Meter, Opened, OwnWords, Part
+from labkit.bench.events import (
+    Cautions,
+    Conditions,
+    Correction,
+    Event,
+    Meter,
+    Opened,
+    OwnWords,
+    Part,
+    Withdrawal,
+)
 from labkit.bench.readings import OwnPrediction, Reading, own_predictions, readings
 from labkit.bench.store import Record
+from labkit.errors import EntryError
 from labkit.show import Heading, Shown, Table, Text
 from labkit.show import Part as ShownPart
 from labkit.theory.wiring import Terminal, parse_dots
@@ -89,6 +100,30 @@ class Standing(Shown):
     def predictions(self) -> tuple[OwnPrediction, ...]:
         """The predictions that people committed."""
         return own_predictions(self.events)
+
+    def reading(self, id: str) -> Reading:
+        """The reading under an id; EntryError if it is not there or was withdrawn."""
+        standing = {reading.id: reading for reading in self.readings}
+        if id in standing:
+            return standing[id]
+        for event in self.events:
+            if isinstance(event, Withdrawal) and event.withdraws == id:
+                raise EntryError(words.GONE.format(id=id, line=event.seq), id)
+        known = ", ".join(standing) or words.NO_READINGS
+        raise EntryError(words.NOT_A_READING.format(id=id, known=known), id)
+
+    def line_of(self, id: str) -> int:
+        """The line on which an id was first stored."""
+        return next(event.seq for event in self.events if event.id == id)
+
+    def corrections_of(self, id: str) -> list[Correction]:
+        """The corrections of a reading, oldest first."""
+        return [event for event in self.events if isinstance(event, Correction) and event.corrects == id]
+
+    def card_of(self, meter: str) -> str | None:
+        """The text of a meter's card, None if it has none or is not known here."""
+        meters = [event for event in self.events if isinstance(event, Meter) and event.meter == meter]
+        return meters[-1].card if meters else None
 
     def parts(self) -> tuple[ShownPart, ...]:
         """The part and the readings that stand, with what is wrong with the record on top."""

@@ -20,7 +20,7 @@ from labkit.errors import (
 from labkit.resources import shipped
 from tests.benches import empty_bench
 
-CARD = shipped("data", "cards", "bench-fine.toml")
+CARD, COARSE = (shipped("data", "cards", f"{name}.toml") for name in ("bench-fine", "hand-held-coarse"))
 SERIES = "1a 2b | 1b=2a"
 Verb = Callable[[Bench], Any]
 
@@ -284,13 +284,13 @@ def test_a_prediction_is_locked(bench: Bench) -> None:
 def test_a_statement_made_anew_is_the_next_line_and_counts(bench: Bench) -> None:
     """Part, meter, conditions and own words may be stated anew: both lines stay, the latest counts."""
     bench.describe(windings=2, family="separate", dots="1a 2b")
-    bench.meter("meter-a")
+    bench.meter("meter-a", COARSE)
     bench.note_conditions(temperature="22 °C")
     bench.note_conditions(temperature="23 °C")
     bench.write("clamps", "One slipped.", by="p1")
     bench.write("clamps", "Both held.", by="p1")
     assert (bench.part.family, bench.part.dots) == ("separate", "1a 2b")
-    assert bench.cards == {"meter-a": None}
+    assert bench.cards["meter-a"].id == "hand-held-coarse"
     assert bench.conditions.temperature == "23 °C"
     assert [w.text for w in bench.own_words] == ["Both held."]
     ids = [event.id for event in bench.events]
@@ -301,13 +301,23 @@ def test_a_statement_made_anew_is_the_next_line_and_counts(bench: Bench) -> None
 
 def test_going_back_to_an_older_statement_is_not_passed_over(bench: Bench) -> None:
     """Saying again what a later line has overruled stores nothing, and says so and what to do."""
-    first = bench.meter("meter-a")
-    bench.meter("meter-a", CARD)  # the same as at first
-    answer = bench.meter("meter-a")
-    assert answer.event == first.event
-    assert bench.cards["meter-a"] is None
+    newer = bench.meter("meter-a", COARSE)
+    before = stored(bench)
     old = bench.meter("meter-a", CARD)
-    assert f"Line {old.event.seq} says this already, but line {first.event.seq} says otherwise" in str(old)
+    assert stored(bench) == before
+    assert f"Line {old.event.seq} says this already, but line {newer.event.seq} says otherwise" in str(old)
+    assert bench.meter("meter-a", CARD, id="back").event.seq == newer.event.seq + 1
+    assert bench.cards["meter-a"].id == "bench-fine"
+
+
+def test_a_meter_keeps_its_card(bench: Bench) -> None:
+    """Naming a meter without a card takes no card away; a new meter without one has none."""
+    before = stored(bench)
+    assert "Bench LCR meter, fine" in str(bench.meter("meter-a"))
+    assert stored(bench) == before
+    assert "no uncertainty is stated for its readings" in str(bench.meter("meter-b"))
+    bench.meter("meter-b", CARD)
+    assert bench.cards["meter-b"].id == "bench-fine"
 
 
 def test_a_statement_under_an_id_of_its_own_is_kept_apart(bench: Bench) -> None:
