@@ -16,7 +16,7 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
-    from labkit.analysis.results import budget, compare, explain, predict
+    from labkit.analysis.results import budget, compare, explain, next_reading, predict
     from labkit.bench.bench import new_bench, open_bench
     from labkit.bench.card import read_card
     from labkit.bench.demo import demo_bench
@@ -44,6 +44,7 @@ __all__ = [
     "input_impedance",
     "input_inductance",
     "new_bench",
+    "next_reading",
     "open_bench",
     "predict",
     "read_card",
@@ -65,6 +66,7 @@ _HOME = {
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
     "new_bench": "labkit.bench.bench",
+    "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",
     "predict": "labkit.analysis.results",
     "read_card": "labkit.bench.card",

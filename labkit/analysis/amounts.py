@@ -1,7 +1,7 @@
 """Influences that have a size: how large each would have to be to bring the readings together best.
 
-An amount is one more parameter of the joint fit (`labkit.analysis.fit`). It is no rival of the discrete causes
-and gets no share of probability; its size, sign, uncertainty and plausibility are reported. Add one: a
+An amount is one more parameter of the joint fit (`labkit.analysis.fit`). It is no rival of the discrete
+causes and gets no share of probability; its size, sign, uncertainty and plausibility are reported. Add one: a
 function of the ideal values, an entry in `AMOUNTS`, two sentences in `labkit.words.amounts`.
 """
 

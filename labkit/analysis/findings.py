@@ -15,6 +15,7 @@ from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.remarks import own_predictions, remarks
 from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, preferred
 from labkit.analysis.statements import TOGETHER
+from labkit.analysis.suspicions import amounts, next_step, what_happened
 from labkit.theory.wiring import Connection
 from labkit.words import compare as compare_words
 from labkit.words import findings as words
@@ -251,6 +252,9 @@ FINDERS: tuple[Finder, ...] = (
     polarity,
     coupled_rule,
     second_clamp,
+    what_happened,
+    next_step,
+    amounts,
     modes,
     trust,
     failed_closures,

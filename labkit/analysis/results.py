@@ -9,6 +9,7 @@ from labkit.analysis.finding import Finding
 from labkit.analysis.findings import find, missing, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
+from labkit.analysis.suspicions import next_reading_of
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
 from labkit.show import Part, Shown, Table, Text
@@ -200,6 +201,29 @@ class Explanation(Shown):
 def explain(bench: Bench) -> Explanation:
     """What the readings say, what they do not, and which reading would."""
     return Explanation(find(analyse(bench)))
+
+
+def next_reading(bench: Bench, question: str = "cause") -> Shown:
+    """The further reading that would say most.
+
+    Parameters
+    ----------
+    bench : Bench
+    question : "cause" (what happened?), or a quantity to narrow: "coupling_coefficient", "mutual_inductance",
+        "parallel_aiding" and the other names of `labkit.analysis.fit.QUANTITIES`
+    """
+    advice = next_reading_of(analyse(bench), question)
+    return Said(advice) if isinstance(advice, str) else advice
+
+
+@dataclass(frozen=True)
+class Said(Shown):
+    """A sentence that stands alone."""
+
+    sentence: str
+
+    def parts(self) -> tuple[Part, ...]:
+        return (Text(self.sentence),)
 
 
 def budget(bench: Bench, connection: Connection | str) -> Shown:

@@ -94,7 +94,7 @@ class Ranking:
         return all(self._stays_first(kind, factor) for kind in kinds for factor in (10.0, 0.1))
 
     def _stays_first(self, kind: str, factor: float) -> bool:
-        changed = [e.probability * factor ** e.causes[kind] for e in self.explanations]
+        changed = [e.probability * (factor if e.causes[kind] else 1.0) for e in self.explanations]
         return max(changed) == changed[0]
 
     @property

@@ -1,0 +1,297 @@
+"""What to measure next: for each further wiring, what it would show under each explanation still open.
+
+For a question about causes a reading is worth what it tells apart: under every explanation it should show a
+value with a spread (of the pair and of the meter), and two explanations are told apart if their values differ
+by `CLEARLY` spreads. For a question about a quantity it is worth how far it narrows it, to first order.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit import quantity
+from labkit.analysis.causes.distance import connection_of
+from labkit.analysis.causes.forms import CONNECTIONS, INDEX, log_forms
+from labkit.analysis.causes.ranking import Explanation, Ranking
+from labkit.analysis.causes.telling import told
+from labkit.analysis.fit import QUANTITIES, Fit, fit, pair_at
+from labkit.analysis.observations import Observation
+from labkit.bench.card import Card
+from labkit.bench.readings import Reading
+from labkit.quantity import Quantity
+from labkit.show import Part, Shown, Table, Text
+from labkit.theory.pair import STABLE_FORMS, Pair
+from labkit.theory.wiring import Connection, Terminal, Wiring, parse_dots, standard_wiring
+from labkit.uncertainty.component import Input
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.propagate import first_order
+from labkit.words import advise as words
+from labkit.words import labels
+
+CLEARLY = 4.5  # standard deviations; a normal density is then below 1 : 20000 of its peak
+
+WORTHWHILE = 0.05
+"""Part of what is still open that a reading must tell apart to be advised."""
+
+
+@dataclass(frozen=True)
+class NextReading(Shown):
+    """A wiring to read, and what it would say.
+
+    Attributes
+    ----------
+    wiring, connection : what to build, and what it is if built and marked as entered
+    expected : inductance in H under each explanation, in the ranking's order
+    told_apart : part of the probability now unseparated from the first that it would separate, 0 to 1
+    sentence : for a person
+    """
+
+    wiring: Wiring
+    connection: Connection
+    expected: tuple[float, ...]
+    told_apart: float
+    sentence: str
+
+    def parts(self) -> tuple[Part, ...]:
+        return (Text(self.sentence),)
+
+
+def next_for_cause(
+    ranking: Ranking, card: Card, dots: tuple[Terminal, ...], frequency: Quantity | None
+) -> NextReading | str:
+    """The wiring whose reading tells most of the open explanations apart, or the sentence that none does."""
+    still_open = ranking.unseparated
+    if len(still_open) == 1:
+        return words.ALL_TOLD
+    options = [_try(c, still_open, card, dots, frequency) for c in CONNECTIONS]
+    best = max(options, key=lambda option: (option.told_apart, -INDEX[option.connection]))
+    return best if best.told_apart > WORTHWHILE else words.NO_WAY
+
+
+def _try(
+    connection: Connection,
+    still_open: Sequence[Explanation],
+    card: Card,
+    dots: tuple[Terminal, ...],
+    frequency: Quantity | None,
+) -> NextReading:
+    wiring = standard_wiring(connection, dots)
+    assert wiring is not None  # none of the eight is an open circuit
+    really = [_really(wiring, e, dots) for e in still_open]
+    forms = [INDEX[c] for c in really]
+    values, slopes = log_forms(np.array([e.pair for e in still_open]))
+    rows = np.arange(len(still_open))
+    mean, J = values[rows, forms], slopes[rows, forms]
+    covariance = np.array([e.covariance for e in still_open])
+    meter = np.array(
+        [_meter_spread(c, x, card, dots, frequency) for c, x in zip(really, np.exp(mean), strict=True)]
+    )
+    spread = np.sqrt(np.einsum("kp,kpq,kq->k", J, covariance, J) + meter**2)
+    apart = np.abs(mean - mean[0]) > CLEARLY * np.hypot(spread, spread[0])
+    probability = np.array([e.probability for e in still_open])
+    share = float(probability[apart].sum() / probability[1:].sum())
+    expected = tuple(np.exp(mean).tolist())
+    return NextReading(
+        wiring, connection, expected, share, _sentence(wiring, connection, still_open, expected, apart)
+    )
+
+
+def _meter_spread(
+    connection: Connection, value: float, card: Card, dots: tuple[Terminal, ...], frequency: Quantity | None
+) -> float:
+    """Relative standard uncertainty of the meter at a value; infinite where it cannot show it."""
+    seen = ideal_observation(connection, value, card, dots, frequency)
+    return seen.input.standard_uncertainty / value if seen else math.inf
+
+
+PARALLEL = (Connection.PARALLEL_AIDING, Connection.PARALLEL_OPPOSING)
+SINGLE = (Connection.SELF_1, Connection.SELF_2)
+
+
+def _really(wiring: Wiring, explanation: Explanation, dots: tuple[Terminal, ...]) -> Connection:
+    """What the wiring is under an explanation.
+
+    The marked dots may be wrong, and a clamp that was open side by side is still open if the clamps are left
+    as they are and one winding is turned round; all other slips are past.
+    """
+    meant = connection_of(wiring, dots)
+    for deed in explanation.deeds:
+        parallel = deed.observation.connection in PARALLEL and meant in PARALLEL
+        if parallel and deed.alternative.connection in SINGLE:
+            return deed.alternative.connection
+    if explanation.story and explanation.story.cause == "dots":
+        first, second = dots
+        dots = (first, Terminal(second.winding, "ab"[second.end == "a"]))
+    return connection_of(wiring, dots)
+
+
+def _sentence(
+    wiring: Wiring,
+    connection: Connection,
+    still_open: Sequence[Explanation],
+    expected: Sequence[float],
+    apart: NDArray[np.bool_],
+) -> str:
+    likeliest = next((i for i in range(len(still_open)) if apart[i]), 0)
+    chosen = dict.fromkeys((0, likeliest))
+    cases = [
+        words.CASE.format(value=quantity.display(expected[i], significant_digits=2), what=told(still_open[i]))
+        for i in chosen
+    ]
+    return words.READ_CAUSE.format(
+        spoken=wiring.spoken, name=labels.CONNECTION[connection], cases=", ".join(cases)
+    )
+
+
+@dataclass(frozen=True)
+class Narrowing(Shown):
+    """What one more reading would do for a quantity: its standard uncertainty now and then, in SI units."""
+
+    wiring: Wiring
+    connection: Connection
+    now: float
+    then: float
+    sentence: str
+
+    def parts(self) -> tuple[Part, ...]:
+        return (Text(self.sentence),)
+
+
+def next_for_quantity(
+    observations: Sequence[Observation],
+    name: str,
+    card: Card,
+    dots: tuple[Terminal, ...],
+    frequency: Quantity | None,
+) -> Narrowing | str:
+    """The wiring whose reading would narrow a quantity most, or the sentence that none narrows it by a tenth.
+
+    Parameters
+    ----------
+    observations : the readings so far
+    name : key of `labkit.analysis.fit.QUANTITIES`
+
+    Raises
+    ------
+    MissingReading
+        if the readings so far do not identify the pair.
+    """
+    so_far = fit(observations)
+    now = uncertainty_of(so_far, name)
+    pair = pair_at(*(p.value for p in so_far.parameters))
+    found = []
+    for connection in CONNECTIONS:
+        further = ideal_observation(connection, float(STABLE_FORMS[connection](*pair)), card, dots, frequency)
+        if further:
+            then = uncertainty_of(fit([*so_far.observations, further]), name)
+            found.append((then, connection, further))
+    if not found:
+        return words.NO_WAY
+    then, connection, further = min(found, key=lambda each: each[0])
+    unit, what = QUANTITIES[name][0], words.QUANTITY.get(name, name.replace("_", " "))
+    if then > 0.9 * now:
+        return words.NO_GAIN.format(quantity=what)
+    facts = {
+        "spoken": further.wiring.spoken,
+        "name": labels.CONNECTION[connection],
+        "value": quantity.display(further.value, significant_digits=3),
+        "quantity": what,
+        "now": quantity.display(now, unit=unit, significant_digits=2),
+        "then": quantity.display(then, unit=unit, significant_digits=2),
+    }
+    return Narrowing(further.wiring, connection, now, then, words.READ_QUANTITY.format(**facts))
+
+
+def uncertainty_of(fitted: Fit, name: str) -> float:
+    """Standard uncertainty of a quantity of a fit, first order."""
+    form = QUANTITIES[name][1]
+    estimate: Estimate = first_order(lambda *t: form(*pair_at(*t[:3])), fitted.parameters)
+    return estimate.standard_uncertainty
+
+
+def ideal_observation(
+    connection: Connection, value: float, card: Card, dots: tuple[Terminal, ...], frequency: Quantity | None
+) -> Observation | None:
+    """What the meter would show of an inductance (H), rounded to its display; None if it has no range."""
+    at = frequency.value if frequency else None
+    fitting = [
+        r for r in card.ranges if r.quantity == "inductance" and r.serves(at) and value <= 0.99 * r.full_scale
+    ]
+    wiring = standard_wiring(connection, dots)
+    if not fitting or wiring is None:
+        return None
+    on = min(fitting, key=lambda r: r.full_scale)
+    shown = on.display(value)
+    key = f"a further {connection.value}"
+    reading = Reading(key, (), wiring, shown, frequency=frequency, meter=card.id)
+    return Observation(
+        (reading,),
+        connection,
+        Input(key, shown.value, card.terms(shown, key, meter=card.id, frequency=frequency)),
+    )
+
+
+@dataclass(frozen=True)
+class Plan(Shown):
+    """Which readings with which card reach a wanted uncertainty; rows of (card, readings, expected u)."""
+
+    name: str
+    wanted: float
+    rows: tuple[tuple[str, str, float], ...]
+
+    def parts(self) -> tuple[Part, ...]:
+        unit, what = QUANTITIES[self.name][0], words.QUANTITY.get(self.name, self.name.replace("_", " "))
+        rows = tuple(
+            (
+                card,
+                read,
+                quantity.display(u, unit=unit, significant_digits=2),
+                words.YES if u <= self.wanted else words.NO,
+            )
+            for card, read, u in self.rows
+        )
+        wanted = quantity.display(self.wanted, unit=unit, significant_digits=2)
+        return (Table(words.PLAN_HEADER, rows, words.PLAN_TITLE.format(quantity=what, wanted=wanted)),)
+
+
+SETS = (
+    (Connection.SERIES_OPPOSING,),
+    (Connection.SERIES_AIDING,),
+    (Connection.SHORT_CIRCUIT_1,),
+    (Connection.PARALLEL_OPPOSING,),
+    (Connection.SERIES_OPPOSING, Connection.PARALLEL_OPPOSING),
+    (
+        Connection.SERIES_AIDING,
+        Connection.SERIES_OPPOSING,
+        Connection.PARALLEL_AIDING,
+        Connection.PARALLEL_OPPOSING,
+    ),
+)
+"""What may be read beside the two singles, from one further reading to four."""
+
+
+def plan(pair: Pair, name: str, wanted: float, cards: Sequence[Card], frequency: str = "10 kHz") -> Plan:
+    """Which readings with which meter card bring a quantity to a wanted standard uncertainty.
+
+    Parameters
+    ----------
+    pair : about what is expected
+    name : key of `labkit.analysis.fit.QUANTITIES`, such as "coupling_coefficient"
+    wanted : standard uncertainty, SI unit
+    cards : of the meters at hand
+    frequency : at which all are read
+    """
+    dots, at = parse_dots("1a 2a"), quantity.parse(frequency, "frequency")
+    rows = []
+    for card in cards:
+        for further in SETS:
+            wanted_readings = (Connection.SELF_1, Connection.SELF_2, *further)
+            seen = [ideal_observation(c, float(pair.inductance(c)), card, dots, at) for c in wanted_readings]
+            readable = [o for o in seen if o]
+            if len(readable) == len(seen):
+                read = ", ".join(labels.CONNECTION[c] for c in wanted_readings)
+                rows.append((card.title, read, uncertainty_of(fit(readable), name)))
+    return Plan(name, wanted, tuple(sorted(rows, key=lambda row: row[2])))
