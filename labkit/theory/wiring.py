@@ -170,26 +170,18 @@ def standard_wiring(connection: Connection, dots: tuple[Terminal, ...]) -> Wirin
     """
     dot1, dot2 = dots
     far1, far2 = (Terminal(t.winding, "b" if t.end == "a" else "a") for t in dots)
-    match connection:
-        case Connection.SELF_1:
-            return Wiring((dot1, far1))
-        case Connection.SELF_2:
-            return Wiring((dot2, far2))
-        case Connection.SERIES_AIDING:
-            return Wiring((dot1, far2), ((far1, dot2),))
-        case Connection.SERIES_OPPOSING:
-            return Wiring((dot1, dot2), ((far1, far2),))
-        case Connection.PARALLEL_AIDING:
-            return Wiring((dot1, far1), ((dot1, dot2), (far1, far2)))
-        case Connection.PARALLEL_OPPOSING:
-            return Wiring((dot1, far1), ((dot1, far2), (far1, dot2)))
-        case Connection.SHORT_CIRCUIT_1:
-            return Wiring((dot1, far1), ((dot2, far2),))
-        case Connection.SHORT_CIRCUIT_2:
-            return Wiring((dot2, far2), ((dot1, far1),))
-        case Connection.LEADS:
-            return Wiring((dot1, dot1))
-    return None
+    usual = {
+        Connection.SELF_1: Wiring((dot1, far1)),
+        Connection.SELF_2: Wiring((dot2, far2)),
+        Connection.SERIES_AIDING: Wiring((dot1, far2), ((far1, dot2),)),
+        Connection.SERIES_OPPOSING: Wiring((dot1, dot2), ((far1, far2),)),
+        Connection.PARALLEL_AIDING: Wiring((dot1, far1), ((dot1, dot2), (far1, far2))),
+        Connection.PARALLEL_OPPOSING: Wiring((dot1, far1), ((dot1, far2), (far1, dot2))),
+        Connection.SHORT_CIRCUIT_1: Wiring((dot1, far1), ((dot2, far2),)),
+        Connection.SHORT_CIRCUIT_2: Wiring((dot2, far2), ((dot1, far1),)),
+        Connection.LEADS: Wiring((dot1, dot1)),
+    }
+    return usual.get(connection)
 
 
 def _tie(text: str) -> tuple[Terminal, ...]:
