@@ -20,6 +20,7 @@ from labkit.analysis.analysis import Analysis, analyse
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError
 from labkit.faces import sections, style
+from labkit.faces.canvas import NOT_XML
 from labkit.faces.entries import conditions, entries
 from labkit.faces.figures import comparison
 from labkit.show import Part, Shown, Table, Text
@@ -80,7 +81,8 @@ def report(bench: Bench, file: str | Path | None = None) -> Report:
 def render(bench: Bench) -> str:
     """The page as text."""
     analysis = analyse(bench)
-    return _environment().get_template(TEMPLATE).render(_content(bench, analysis))
+    html = _environment().get_template(TEMPLATE).render(_content(bench, analysis))
+    return NOT_XML.sub("\N{REPLACEMENT CHARACTER}", html)  # what no page may hold, U+FFFF say, shows as such
 
 
 @cache

@@ -14,7 +14,7 @@ from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError
-from labkit.faces import chart, style
+from labkit.faces import chart, plot, style
 from labkit.faces.canvas import text_width
 from labkit.faces.figures import comparison
 from labkit.faces.lanes import Lane, Point, Row, rows
@@ -64,7 +64,7 @@ def drawn(root: ElementTree.Element) -> list[tuple[float, float, str, str]]:
 
 def marks(root: ElementTree.Element, kind: str) -> list[float]:
     """Where the marks of a kind stand, in pixels: closed outlines of its colour, a circle for a reading."""
-    mark = chart.MARKS[kind]
+    mark = plot.MARKS[kind]
     paint = f"stroke: {mark.stroke.colour}".lower()
     hollow = f"fill: {style.PAPER}".lower()
     found = [(x, o, look) for x, _, o, look in drawn(root) if "z" in o and paint in look]
@@ -166,7 +166,7 @@ def test_an_interval_narrower_than_its_mark_still_shows(lesson: Bench) -> None:
 
 def test_each_kind_has_a_shape_of_its_own() -> None:
     """Nothing is told by colour alone: four kinds have four different shapes."""
-    assert len({mark.shape for mark in chart.MARKS.values()}) == len(chart.MARKS) == 4
+    assert len({mark.shape for mark in plot.MARKS.values()}) == len(plot.MARKS) == 4
 
 
 def test_what_has_no_place_is_stated(tmp_path: Path) -> None:
@@ -275,7 +275,7 @@ def test_no_text_leaves_the_picture_or_covers_a_mark(tmp_path: Path, size: str) 
 
 def test_labels_move_below_marks_that_leave_no_room() -> None:
     """A label that fits on neither side of its marks goes to the next line, inside the axis."""
-    frame = chart.Frame(1e-6, 1e-1, chart.Size(940.0, 14.0, 21))
+    frame = chart.Frame(1e-6, 1e-1, plot.Size(940.0, 14.0, 21))
     wide = Lane("own", (Point(2e-6), Point(5e-2)), "2 µH, 50 mH and quite some more")
     narrow = Lane("own", (Point(2e-6),), "2 µH")
     assert chart.beside(wide, frame).lines == 2
