@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit import quantity
+from labkit.analysis.causes import lasting
 from labkit.analysis.causes.distance import connection_of
 from labkit.analysis.causes.forms import CONNECTIONS, INDEX, log_forms
 from labkit.analysis.causes.ranking import Explanation, Ranking
@@ -66,9 +67,16 @@ def next_for_cause(
     still_open = ranking.unseparated
     if len(still_open) == 1:
         return words.ALL_TOLD
-    options = [_try(c, still_open, card, dots, frequency) for c in CONNECTIONS]
-    best = max(options, key=lambda option: (option.told_apart, -INDEX[option.connection]))
-    return best if best.told_apart > WORTHWHILE else words.NO_WAY
+    read = {o.connection for o in ranking.observations}
+    options = [_try(c, still_open, card, dots, frequency) for c in CONNECTIONS if c not in read]
+    worth = [option for option in options if option.told_apart > WORTHWHILE]
+    return max(worth, key=lambda each: (each.told_apart, -INDEX[each.connection]), default=_again(ranking))
+
+
+def _again(ranking: Ranking) -> str:
+    """What to do where no further wiring helps: the doubtful readings once more, if there are any."""
+    ids = ", ".join(deed.observation.id for deed in ranking.first.deeds)
+    return words.AGAIN.format(ids=ids) if ids else words.NO_WAY
 
 
 def _try(
@@ -107,10 +115,6 @@ def _meter_spread(
     return seen.input.standard_uncertainty / value if seen else math.inf
 
 
-PARALLEL = (Connection.PARALLEL_AIDING, Connection.PARALLEL_OPPOSING)
-SINGLE = (Connection.SELF_1, Connection.SELF_2)
-
-
 def _really(wiring: Wiring, explanation: Explanation, dots: tuple[Terminal, ...]) -> Connection:
     """What the wiring is under an explanation.
 
@@ -119,9 +123,9 @@ def _really(wiring: Wiring, explanation: Explanation, dots: tuple[Terminal, ...]
     """
     meant = connection_of(wiring, dots)
     for deed in explanation.deeds:
-        parallel = deed.observation.connection in PARALLEL and meant in PARALLEL
-        if parallel and deed.alternative.connection in SINGLE:
-            return deed.alternative.connection
+        left = lasting.left_in_circuit(deed.observation, deed.alternative)
+        if left and meant in lasting.PARALLEL:
+            return left
     if explanation.story and explanation.story.cause == "dots":
         first, second = dots
         dots = (first, Terminal(second.winding, "ab"[second.end == "a"]))

@@ -3,16 +3,23 @@
 READ_CAUSE = "Read {spoken} ({name}): {cases}."
 CASE = "about {value} if {what}"
 NO_WAY = "No further reading of these two windings tells them apart with this meter."
+AGAIN = "No other wiring tells them apart with this meter. Set up {ids} again with an eye on clips and ties, and read anew."
 ALL_TOLD = "Nothing is left to tell apart: another reading would only narrow the uncertainty."
 READ_QUANTITY = (
     "Read {spoken} ({name}): it should show about {value}, and would bring the standard uncertainty of {quantity} from {now} to "
     "{then}."
 )
 NO_GAIN = "No further wiring narrows {quantity} by more than a tenth; a better card or another range would."
-QUANTITY = {"coupling_coefficient": "k", "mutual_inductance": "M", "parallel_aiding": "the parallel-aiding inductance"}
+QUANTITY = {
+    "coupling_coefficient": "k",
+    "mutual_inductance": "M",
+    "parallel_aiding": "the parallel-aiding inductance",
+}
 PLAN_TITLE = "Standard uncertainty of {quantity} to expect, wanted {wanted}"
 PLAN_HEADER = ("meter card", "readings", "expected", "reaches it")
 YES, NO = "yes", "no"
 NEEDS_READINGS = "Advice needs a pair to start from: read each winding alone and both together once."
 NEEDS_DOTS = "Advice needs the dots: find them first by one reading in line and one with a winding reversed."
-SETTLE_FIRST = "First settle what the readings contradict; a narrower uncertainty of a wrong pair helps nobody."
+SETTLE_FIRST = (
+    "First settle what the readings contradict; a narrower uncertainty of a wrong pair helps nobody."
+)

@@ -1,35 +1,43 @@
 """What may have happened at the bench instead, in words."""
 
 DEED = {
-    "other wiring": "{id} was read as {built} instead of {intended}",
+    "other wiring": "{id} shows {built}, not {intended}",
+    "open clamp": "{id} shows {built}, as with an open clamp on the other winding",
     "leads": "both clips of {id} sat on one node, so it shows the leads alone",
     "prefix": "{id} has its prefix off by {factor}: the display showed {display}",
     "decimal mark": "{id} has its decimal mark off by one place: the display showed {display}",
     "resistance typed": "{id} holds the digits of the resistance on the second display",
-    "parallel mode": "{id} is the parallel equivalent of the meter",
+    "parallel mode": "{id} is the parallel equivalent of the meter, not the series one",
     "prediction copied": "{id} holds the digits of the prediction",
-    "none of these": "{id} does not belong to this part by any cause considered here",
+    "none of these": "{id} fits no mistake considered here",
 }
 STORY = {
     "dots": "one dot is marked at the wrong end",
-    "rows swapped": "{0} and {1} stand in each other's row",
+    "rows swapped": "{0} and {1} were entered in each other's place",
     "leftover link": "a link {0} was left on during {1}",
 }
 AS_INTENDED = "everything was done as entered"
 AND = " and "
 SOUND = "Nothing in these {count} readings speaks against what was entered{but}."
-BUT = ", but they cannot tell it from these: {others}"
+BUT = ". They would look much the same, though, in these cases: {others}"
+SAME_PAIR = (
+    "Whichever of these holds, the inductances of the pair come out the same within their uncertainty."
+)
 NAMED = "The readings support one explanation: {what}. Nothing else considered comes within 1 : 1000 of it."
-CANNOT_TELL = "Something does not fit, and the readings cannot tell what. Most likely: {first}. Not told apart from: {others}."
-NOT_ROBUST = "Which of them is most likely depends on what one expects beforehand, so no order is stated: {all}."
-ODDS = "{what} (1 : {odds})"
-MORE = "and {count} more"
+CANNOT_TELL = "Something does not fit, and the readings cannot tell what. Most likely: {first}. Not told apart from it: {others}."
+NOT_ROBUST = (
+    "These readings alone do not single out what happened; that would depend on how common each mistake is taken to be. "
+    "Possible, in no order: {all}."
+)
+ODDS = "{what} (odds {odds})"
+MORE = "and {count} less likely ones"
+OTHERS = "and {count} others"
 CONTRADICTION = (
-    "The readings contradict each other, and no cause considered here explains them: {what}. Check that all of them are of "
-    "one part, at one frequency."
+    "The readings contradict each other, and no mistake considered here explains them: {what}. Check that all of them are of "
+    "one part, at one frequency and level, and set up the odd one again."
 )
 TABLE_TITLE = "What may have happened"
 TABLE_HEADER = ("explanation", "odds against the first")
 FIRST = "first"
 QUESTION = "{id}: is it {display}? If the other readings are right, {shown} as typed does not fit. Nothing was changed."
-FIRM = "The readings support that {what}. Beyond that they cannot tell: {others}."
+FIRM = "The readings support this: {what}. Beyond that they cannot tell; still possible: {others}."

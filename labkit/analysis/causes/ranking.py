@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from labkit.analysis.causes import lasting
 from labkit.analysis.causes.evidence import Array, Combinations, Option, combine, option, weigh
 from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
 from labkit.analysis.causes.prior import Prior, prior_of
@@ -188,21 +189,21 @@ def _under(told: Sequence[Story], reading: int, listed: Listed) -> Listed:
 def _explained(
     observations: tuple[Observation, ...], listed: Sequence[Listed], found: Combinations, story: Story | None
 ) -> Explained:
-    weight = math.log(story.weight) if story else 0.0
-    return [
-        (float(log) + weight, _explanation(observations, listed, found, k, story))
-        for k, log in enumerate(found.log_evidence)
-    ]
+    explained = []
+    for k, log in enumerate(found.log_evidence.tolist()):
+        chosen = [each[a][0] for each, a in zip(listed, found.choice[k], strict=True)]
+        weight = math.log(story.weight) if story else lasting.log_weight(observations, chosen)
+        explained.append((log + weight, _explanation(observations, chosen, found, k, story)))
+    return explained
 
 
 def _explanation(
     observations: Sequence[Observation],
-    listed: Sequence[Listed],
+    chosen: Sequence[Alternative],
     found: Combinations,
     k: int,
     story: Story | None,
 ) -> Explanation:
-    chosen = [each[a][0] for each, a in zip(listed, found.choice[k], strict=True)]
     deeds = tuple(Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended")
     return Explanation(deeds, story, 0.0, found.pair[k], np.linalg.inv(found.curvature[k]))
 

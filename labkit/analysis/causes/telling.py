@@ -1,6 +1,10 @@
 """A ranking in words: what is supported, what cannot be told apart, and no more than that."""
 
+import numpy as np
+
 from labkit import quantity
+from labkit.analysis.causes.forms import log_forms
+from labkit.analysis.causes.lasting import left_in_circuit
 from labkit.analysis.causes.local import as_displayed
 from labkit.analysis.causes.ranking import SEPARATED, Deed, Explanation, Ranking
 from labkit.analysis.causes.whole import Story
@@ -8,7 +12,7 @@ from labkit.theory.wiring import Connection
 from labkit.words import causes as words
 from labkit.words import labels
 
-LISTED = 4  # what is spelled out; the rest is counted
+LISTED = 3  # what is spelled out; the rest is counted
 
 Clause = tuple[str, float]
 
@@ -20,12 +24,20 @@ def told(explanation: Explanation) -> str:
 
 def verdict(ranking: Ranking) -> str:
     """What the ranking allows to be said, in a sentence or two."""
+    said = [_verdict(ranking)]
+    if not ranking.first.causes["none of these"] and len(ranking.unseparated) > 1 and same_pair(ranking):
+        said.append(words.SAME_PAIR)
+    return " ".join(said)
+
+
+def _verdict(ranking: Ranking) -> str:
     first, open_points = ranking.first, still_open(ranking)
-    if first.as_intended and ranking.robust:
+    if not ranking.robust:
+        possible = sorted({told(e) for e in ranking.unseparated[:LISTED]})
+        return words.NOT_ROBUST.format(all=_joined(possible, len(ranking.unseparated), words.OTHERS))
+    if first.as_intended:
         but = words.BUT.format(others=_listed(ranking, open_points)) if open_points else ""
         return words.SOUND.format(count=len(ranking.observations), but=but)
-    if not ranking.robust:
-        return words.NOT_ROBUST.format(all=_joined([told(e) for e in ranking.unseparated]))
     if first.causes["none of these"] and first.story is None:
         return words.CONTRADICTION.format(what=told(first))
     if not open_points:
@@ -33,6 +45,17 @@ def verdict(ranking: Ranking) -> str:
     if firm := _in_all(ranking):
         return words.FIRM.format(what=words.AND.join(firm), others=_listed(ranking, open_points))
     return words.CANNOT_TELL.format(first=told(first), others=_listed(ranking, open_points))
+
+
+def same_pair(ranking: Ranking) -> bool:
+    """Whether every explanation still open gives the same eight inductances within two spreads.
+
+    The spread of a difference is taken as that of one estimate: all rest on the same readings.
+    """
+    values, slopes = log_forms(np.array([e.pair for e in ranking.unseparated]))
+    covariance = np.array([e.covariance for e in ranking.unseparated])
+    spread = np.sqrt(np.einsum("kfp,kpq,kfq->kf", slopes, covariance, slopes))
+    return bool((np.abs(values - values[0]) <= 2 * np.minimum(spread, spread[0])).all())
 
 
 def _in_all(ranking: Ranking) -> list[str]:
@@ -61,17 +84,21 @@ def _clauses(explanation: Explanation) -> list[str]:
 
 
 def _listed(ranking: Ranking, points: list[Clause]) -> str:
-    return _joined([words.ODDS.format(what=what, odds=_odds(ranking, p)) for what, p in points])
+    """The likeliest points with their odds; those ten times less likely than the first are only counted."""
+    least = points[0][1] / 10
+    clear = [words.ODDS.format(what=what, odds=_odds(ranking, p)) for what, p in points if p >= least]
+    return _joined(clear[:LISTED], len(points), words.MORE)
 
 
-def _joined(texts: list[str]) -> str:
-    more = len(texts) - LISTED
-    return "; ".join([*texts[:LISTED], *([words.MORE.format(count=more)] if more > 0 else [])])
+def _joined(texts: list[str], of: int, rest: str) -> str:
+    more = of - len(texts)
+    return "; ".join([*texts, *([rest.format(count=more)] if more > 0 else [])])
 
 
 def _odds(ranking: Ranking, probability: float) -> str:
-    odds = min(ranking.first.probability / probability, SEPARATED)
-    return f"{odds:.0f}" if odds >= 10 else f"{odds:.2g}"
+    """1 : x to one digit, as much as rough weights bear; what is likelier than the first counts as even."""
+    odds = max(1.0, min(ranking.first.probability / probability, SEPARATED))
+    return f"1 : {float(f'{odds:.1g}'):.0f}"
 
 
 def _story(story: Story) -> str:
@@ -81,6 +108,7 @@ def _story(story: Story) -> str:
 def _deed(deed: Deed) -> str:
     alternative, first = deed.alternative, deed.observation.readings[0]
     cause = "leads" if alternative.connection is Connection.LEADS else alternative.cause
+    cause = "open clamp" if left_in_circuit(deed.observation, alternative) else cause
     facts = {
         "id": deed.observation.id,
         "intended": labels.CONNECTION[deed.observation.connection or Connection.OPEN],
