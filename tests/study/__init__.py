@@ -1,0 +1,1 @@
+"""How often the ranking of causes and the joint fit are right: `python -m tests.study`."""
