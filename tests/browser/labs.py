@@ -172,16 +172,13 @@ class Lab:
 
     def kill_kernel(self) -> None:
         """Kill the kernel's process outright, as a crash does; the server starts another after seconds."""
-        marks = [f"kernel-{session['kernel']['id']}.json" for session in self._sessions()]
+        path = self.notebook.relative_to(self.root).as_posix()
+        sessions = [session for session in self._ask("/api/sessions") if session["path"] == path]
+        marks = [f"kernel-{session['kernel']['id']}.json" for session in sessions]
         assert marks, "no kernel runs for this notebook"
         for process in psutil.Process(self.served.process.pid).children(recursive=True):
             if any(mark in " ".join(process.cmdline()) for mark in marks):
                 process.kill()
-
-    def shut_down(self) -> None:
-        """End the notebook's session with its kernel."""
-        for session in self._sessions():
-            self._ask(f"/api/sessions/{session['id']}", "DELETE")
 
     # looking
 
@@ -250,13 +247,10 @@ class Lab:
         self.page.locator(".jp-Dialog .jp-mod-accept").click()
 
     def reset(self) -> None:
-        """Leave the server as a new test wants it: no kernel of this page, standard settings."""
-        self.shut_down()
+        """Leave the server as a new test wants it: no kernels, standard theme."""
+        for session in self._ask("/api/sessions"):
+            self._ask(f"/api/sessions/{session['id']}", "DELETE")
         self._ask("/lab/api/settings/@jupyterlab/apputils-extension:themes", "PUT", {"raw": "{}"})
-
-    def _sessions(self) -> list[dict[str, Any]]:
-        path = self.notebook.relative_to(self.root).as_posix()
-        return [session for session in self._ask("/api/sessions") if session["path"] == path]
 
     def _ask(self, path: str, method: str = "GET", content: object = None) -> Any:
         headers = {"Authorization": f"token {self.served.token}", "Content-Type": "application/json"}
