@@ -94,7 +94,7 @@ def _tick(value: float) -> str:
 
 def _draw_row(axes: Axes, row: Row, span: tuple[float, float], frame: Frame) -> None:
     size, line = frame.size, 0.8 * frame.size.line
-    first = plot.heading(axes, _label(row, size), row.wiring, span[0], size)
+    first = plot.heading(axes, _label(row, size), [row.wiring], span[0], size)
     _guide(axes, row, span, size)
     for lane in row.lanes:
         spot = beside(lane, frame)

@@ -7,6 +7,7 @@ may hold letters that the font lacks.
 
 import io
 import re
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -136,15 +137,28 @@ def sheet(size: Size, height: float, below: float) -> Axes:
     return axes
 
 
-def heading(axes: Axes, label: Sequence[str], below: str, top: float, size: Size) -> float:
-    """The label of a row in lines, and what stands small below it; returns where the first line is."""
+def title(axes: Axes, text: str, size: Size) -> float:
+    """A line across the top that says what the chart shows; returns the height that it takes."""
+    write(axes, text, (-size.left / size.axis, 0.75 * size.line), size.text, weight="bold")
+    return 1.6 * size.line
+
+
+def heading(axes: Axes, label: Sequence[str], below: Sequence[str], top: float, size: Size) -> float:
+    """The label of a row and what stands small below it, in lines; returns where the first line is."""
     left, line, first = -size.left / size.axis, 0.8 * size.line, top + 0.75 * size.line
     if top:
         axes.axhline(top, xmin=left, color=FAINT, linewidth=1.0, clip_on=False)
-    for i, words_of_line in enumerate(label):
-        write(axes, words_of_line, (left, first + i * line), size.text, weight="bold")
-    write(axes, below, (left, first + len(label) * line), SMALL * size.text, color=style.MUTED)
+    for i, text in enumerate(label):
+        write(axes, text, (left, first + i * line), size.text, weight="bold")
+    for i, text in enumerate(below, len(label)):
+        write(axes, text, (left, first + i * line), SMALL * size.text, color=style.MUTED)
     return first
+
+
+def clipped(text: str, size: Size) -> str:
+    """As much of a text as fits on one line below a label."""
+    room = int(1.2 * size.label)
+    return text if len(text) <= room else f"{text[: room - 1]}…"
 
 
 def point(axes: Axes, at: tuple[float, float], mark: Mark, *, height: float, name: str = "") -> None:
@@ -185,6 +199,16 @@ def notes(axes: Axes, lines: Sequence[str], mark: str, size: Size) -> None:
         at = (1.0, first + 0.85 * i * size.line)
         write(axes, line, at, SMALL * size.text, color=style.MUTED, ha="right")
     write(axes, mark, (-size.left / size.axis, first), size.text, weight="bold")
+
+
+def blank(why: str, mark: str, size: Size) -> str:
+    """A chart with nothing in it but the reason."""
+    lines = textwrap.wrap(why, int(size.width / (CHARACTER * size.text)) - 4)
+    with drawn():
+        axes = sheet(size, size.line, room_below(len(lines), size))
+        axes.set_axis_off()
+        notes(axes, lines, mark, size)
+        return inline(axes, size)
 
 
 def room_below(lines: int, size: Size) -> float:

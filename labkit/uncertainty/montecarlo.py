@@ -157,7 +157,7 @@ def _draw_into(
     """Fill `results`, shape (outputs, draws); return how many draws break the condition, None without one."""
     draws = results.shape[1]
     invalid = 0
-    for start, block in zip(range(0, draws, BLOCK), _blocks(inputs, seed, draws), strict=True):
+    for start, block in zip(range(0, draws, BLOCK), blocks(inputs, seed, draws), strict=True):
         stop = start + block.shape[1]
         for row, y in zip(results, _as_tuple(function(*block)), strict=True):
             row[start:stop] = y
@@ -167,8 +167,11 @@ def _draw_into(
     return None if valid is None else invalid
 
 
-def _blocks(inputs: Sequence[Input], seed: int, draws: int) -> Iterator[FloatArray]:
-    """The inputs drawn, shape (inputs, up to BLOCK); each block overwrites the one before."""
+def blocks(inputs: Sequence[Input], seed: int, draws: int) -> Iterator[FloatArray]:
+    """The inputs drawn, shape (inputs, up to BLOCK); each block overwrites the one before.
+
+    The first blocks of a seed are the same however many draws follow.
+    """
     plan = [
         (
             source,

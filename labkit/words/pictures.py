@@ -44,3 +44,63 @@ CLOCKWISE, COUNTERCLOCKWISE = "clockwise", "counterclockwise"
 ALT_VERDICT = "Together: {verdict}."
 ALT_LEFT = "Together: {verdict}, {left}."
 ALT_EQUAL = "Drawn for equal windings that couple tightly."
+
+# k on a scale
+K = "|k| = {k}"
+GAP = "1 − |k| = {gap}"
+PREFERRED = "{text}, preferred"
+STATE = {
+    "resolved": GAP,
+    "two roots": "one of two solutions",
+    "not resolved": "not resolved",
+    "beyond": "not resolved: no passive pair has |k| > 1",
+    "impossible": "|k| > 1: not one pair",
+    "unstated": "no uncertainty stated",
+    "no solution": "no real solution",
+}
+ONE, MORE_THAN_ONE = "1", "> 1"
+SCALE_AXIS = "coupling coefficient |k|, axis logarithmic in 1 − |k|"
+SCALE_BEYOND = "beyond |k| = 1 nothing is to scale; the values stand beside the marks"
+SCALE_BARS = "bars: expanded uncertainty, coverage factor 2; an arrow: not resolved; filled: preferred route"
+SCALE_NO_BARS = "no bars: no uncertainty is stated"
+SCALE_NOTHING = "There is no k to show yet."
+ALT_SCALE = (
+    "Scale of the coupling coefficient k, logarithmic in 1 − |k|, from |k| = {low} to |k| = {high}, then an end mark at "
+    "|k| = 1."
+)
+ALT_ROUTE = "{title} ({ids}): |k| = {k}, 1 − |k| = {gap}, {status}."
+ALT_PREFERRED = "Preferred route, {title} ({ids}): |k| = {k}, 1 − |k| = {gap}, {status}."
+ALT_NO_ROUTE = "{title}: {status}."
+
+# Uncertainty budget as bars
+BUDGET_BY = "'{given}' is not a way to split a budget; write by='readings' or by='sources'."
+BUDGET_TITLE = "{what} by the coupled rule: {value}"
+SHARED_ADD, SHARED_TAKE = "shared errors add", "shared errors take away"
+SHARED_BELOW = "covariance"
+TOTAL, TOTAL_BELOW, TOTAL_TEXT = "all together", "combined", "u = {u}"
+SHARE = "{size}, {percent} % of u²"
+SHARED_BY = "{text}, in {count} readings"
+LESS_THAN_ONE = "< 1"
+OTHERS = "{count} smaller ones"
+BUDGET_AXIS = "size of the contribution c·u to the standard uncertainty u"
+BUDGET_SIGNS = "filled: the result rises with it (+); hollow: it falls (−)"
+BUDGET_HATCHED = "hatched: root of what shared errors change in u²"
+NO_SPREAD = "These readings leave no uncertainty in {what}, so there is no budget to draw."
+ALT_BUDGET = "Bars of an uncertainty budget, largest first. {title}."
+ALT_BAR = "{label} ({below}): {text}."
+ALT_BAR_ALONE = "{label}: {text}."
+
+# Draws of a prediction
+DISTRIBUTION_TITLE = "{what} by the coupled rule, {draws} draws"
+DRAWS, DRAWS_BELOW = "Monte Carlo", "grey steps: draws"
+FIRST_ORDER, FIRST_ORDER_BELOW, CURVE_BELOW = "first order", "value ± U, U = 2u", "blue curve: normal"
+SHORTEST, SYMMETRIC = "shortest {percent} %", "symmetric {percent} %"
+SHORTEST_BELOW, SYMMETRIC_BELOW = "of the draws", "as many below as above"
+READING = "reading"
+FROM_TO = "{low} to {high} {unit}"
+FAR = {"left": "{text}, far to the left", "right": "{text}, far to the right"}
+STEPS = "steps: the first {count} of these draws, seed {seed}"
+STEPS_OUTSIDE = "steps: the first {count} of these draws, seed {seed}; {outside} lie beyond the axis"
+IS_INPUT = "The coupled rule rests on the reading of {what}, so nothing is drawn for it; ask for a connection that is predicted."
+ALT_DISTRIBUTION = "Distribution of {what} by the coupled rule, from {draws} draws, with the normal curve of first order over it."
+ALT_STRIP = "{label}: {text}."
