@@ -20,9 +20,13 @@ if TYPE_CHECKING:
     from labkit.bench.bench import new_bench, open_bench
     from labkit.bench.card import read_card
     from labkit.bench.demo import demo_bench
+    from labkit.faces.bars import budget_bars
+    from labkit.faces.coupling import coupling_scale
+    from labkit.faces.distribution import distribution
     from labkit.faces.figures import comparison
     from labkit.faces.live.form import form
     from labkit.faces.report import report
+    from labkit.faces.ring import flux
     from labkit.faces.safety import cautions
     from labkit.faces.schematic import draw
     from labkit.resources import shipped
@@ -33,13 +37,17 @@ if TYPE_CHECKING:
 __all__ = [
     "Pair",
     "budget",
+    "budget_bars",
     "cautions",
     "compare",
     "comparison",
+    "coupling_scale",
     "demo_bench",
     "derive",
+    "distribution",
     "draw",
     "explain",
+    "flux",
     "form",
     "input_impedance",
     "input_inductance",
@@ -55,13 +63,17 @@ __all__ = [
 _HOME = {
     "Pair": "labkit.theory.pair",
     "budget": "labkit.analysis.results",
+    "budget_bars": "labkit.faces.bars",
     "cautions": "labkit.faces.safety",
     "compare": "labkit.analysis.results",
     "comparison": "labkit.faces.figures",
+    "coupling_scale": "labkit.faces.coupling",
     "demo_bench": "labkit.bench.demo",
     "derive": "labkit.theory.derivation",
+    "distribution": "labkit.faces.distribution",
     "draw": "labkit.faces.schematic",
     "explain": "labkit.analysis.results",
+    "flux": "labkit.faces.ring",
     "form": "labkit.faces.live.form",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
