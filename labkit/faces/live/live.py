@@ -30,14 +30,14 @@ class Model(Protocol):
 
 
 class Live(anywidget.AnyWidget):
-    """A model in the browser; `script` and `style` are file names beside this module."""
+    """A model in the browser; `script`, those it builds on, and `style` are file names beside this module."""
 
     state = traitlets.Dict().tag(sync=True)
     _css = traitlets.Unicode().tag(sync=True)  # without it a style given to __init__ never leaves the kernel
 
-    def __init__(self, model: Model, script: str, style: str) -> None:
+    def __init__(self, model: Model, script: str, style: str, *, on: tuple[str, ...] = ()) -> None:
         self.model = model
-        source = (_HERE / script).read_text(encoding="utf-8")
+        source = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in (*on, script))
         super().__init__(
             _esm=f"{_SHARED}\n{source}",
             _css=(_HERE / style).read_text(encoding="utf-8"),
