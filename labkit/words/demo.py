@@ -12,3 +12,14 @@ OWN_WORDS = (
     "winding turned round almost nothing, so both sit on the same flux. Side by side changed almost nothing either, "
     "which is why we also turned one winding round before we believed our clamps."
 )
+BOX_TITLE = "Box 3, four terminals, two windings, no dots marked (invented)"
+BOX_WORDS = (
+    "Nothing on the box says where the dots are. We read both windings in line twice, the second time with winding 2 turned "
+    "round. The larger reading is the one where the fluxes add, so the current then enters both dotted ends."
+)
+SHORT_TITLE = "Teaching sample 21, two windings on one ring (invented)"
+SHORT_WORDS = (
+    "We expected a shorted winding next door to change nothing. It took the reading from four millihenry to some fifty "
+    "microhenry, because the shorted winding lets no flux through. What is left is the flux that it does not catch."
+)
+NO_DEMO = "There is no demo record '{given}'; the shipped ones are {known}."

@@ -6,14 +6,15 @@ import pytest
 
 from labkit.bench.bench import Bench
 from labkit.bench.card import read_card
-from labkit.bench.demo import CARD, FREQUENCY, PLAN, SEED, SLIP, TRUTH, demo_bench, write_demo
+from labkit.bench.demo import CARD, FREQUENCY, SESSIONS, demo_bench, write_demo
 from labkit.bench.events import Correction
 from labkit.bench.virtual import VirtualBench
-from labkit.errors import RecordError
+from labkit.errors import EntryError, RecordError
 from labkit.resources import shipped
 from labkit.words import demo as words
 
 SHIPPED = shipped("data", "demo", "record.jsonl")
+SESSION = SESSIONS["coupled_pair"]
 
 
 @pytest.fixture
@@ -22,11 +23,19 @@ def demo() -> Bench:
     return demo_bench()
 
 
-def test_the_shipped_record_is_what_the_virtual_bench_writes(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", SESSIONS)
+def test_the_shipped_record_is_what_the_virtual_bench_writes(name: str, tmp_path: Path) -> None:
     """`write_demo` gives the shipped file, byte for byte, and the record is sound."""
-    made = write_demo(tmp_path)
-    assert (tmp_path / "record.jsonl").read_bytes() == SHIPPED.read_bytes()
+    made = write_demo(tmp_path, name)
+    there = shipped("data", SESSIONS[name].folder, "record.jsonl")
+    assert (tmp_path / "record.jsonl").read_bytes() == there.read_bytes()
     assert made.record.problems == ()
+
+
+def test_a_demo_that_does_not_exist_is_refused() -> None:
+    """The sentence names the demos that there are."""
+    with pytest.raises(EntryError, match="no demo record 'nothing'; the shipped ones are coupled_pair"):
+        demo_bench("nothing")
 
 
 def test_the_demo_says_that_it_is_invented(demo: Bench) -> None:
@@ -38,14 +47,16 @@ def test_the_demo_says_that_it_is_invented(demo: Bench) -> None:
 
 def test_the_demo_readings_are_the_virtual_meters(demo: Bench) -> None:
     """Each reading that stands is what a meter with the shipped card shows of the known pair."""
-    meter = VirtualBench(TRUTH.matrix(), read_card(CARD), SEED, FREQUENCY)
-    assert {r.id: str(r.shown) for r in demo.readings} == {id: meter.shown(wiring) for id, wiring, _ in PLAN}
+    meter = VirtualBench(SESSION.truth.matrix(), read_card(CARD), SESSION.seed, FREQUENCY)
+    assert {r.id: str(r.shown) for r in demo.readings} == {
+        id: meter.shown(wiring) for id, wiring, _ in SESSION.plan
+    }
 
 
 def test_the_demo_shows_a_correction_and_predictions(demo: Bench) -> None:
     """One reading was corrected, by somebody and with a reason; each joint reading was predicted before."""
     (correction,) = [event for event in demo.events if isinstance(event, Correction)]
-    assert (correction.corrects, correction.by, correction.reason) == (SLIP, "p2", words.REASON)
+    assert (correction.corrects, correction.by, correction.reason) == (SESSION.slip, "p2", words.REASON)
     assert [r.predicted_before for r in demo.readings if r.joint] == [True] * 4
     assert len(demo.predictions) == 4
 
@@ -59,7 +70,7 @@ def test_the_demo_can_be_said_again(demo: Bench) -> None:
     demo.commit("1a 2b | 1b=2a", "13.6 mH", "own-line-forward", by="p1")
     demo.use(frequency=FREQUENCY, mode="series", meter="meter-a", leads="zeroed", by="p2")
     demo.read("1a 1b", "6.838 mH", "winding-1")
-    demo.correct(SLIP, "6.803 mH", words.REASON, by="p2")
+    demo.correct(SESSION.slip, "6.803 mH", words.REASON, by="p2")
     demo.write("explanation", words.OWN_WORDS, by="p1")
     after = SHIPPED.stat()
     assert (before.st_mtime_ns, before.st_size, before.st_ino) == (
