@@ -19,7 +19,7 @@ from labkit.analysis.causes.whole import stories
 from labkit.analysis.observations import Observation
 from labkit.bench.bench import Bench
 from labkit.theory.wiring import Connection, Terminal
-from tests.study.oracle import Array, Case, Term, log_evidence
+from tests.study.oracle import Array, Case, Density, Term, log_evidence
 
 Named = tuple[str, tuple[tuple[str, str, int], ...]]
 """What was done: "" or what touched all readings, then (cause, connection, exponent) of each reading."""
@@ -49,14 +49,14 @@ def weigh(
     bench: Bench,
     observations: Sequence[Observation],
     dots: tuple[Terminal, ...],
-    points: int = 25,
+    density: Density = Density(),  # noqa: B008 - frozen
     thorough: bool = False,
 ) -> Weighed:
     """What the oracle makes of a bench.
 
     Parameters
     ----------
-    points : of the grid along each axis
+    density : of the quadrature
     thorough : every case gets its integral; otherwise those far behind only a rough one, and two slips are only
         tried together if one of them is among the ten likeliest
     """
@@ -66,7 +66,7 @@ def weigh(
 
     def evidence(cases: dict[Named, Case]) -> dict[Named, float]:
         within = math.inf if thorough else SCREEN
-        values = log_evidence(list(cases.values()), prior.mean, covariance, points, within)
+        values = log_evidence(list(cases.values()), prior.mean, covariance, density, within)
         return dict(zip(cases, values.tolist(), strict=True))
 
     choices = _choices(columns, 1)

@@ -2,10 +2,10 @@
 
 A case says of each reading what it is of. Given the pair, the logarithms of the readings are normal with a
 covariance that the shared gains make non-diagonal; the pair has a normal prior in (ln A, ln B, atanh c).
-The integral over the pair is a trapezoidal sum on a grid of `points`³ nodes that reaches `REACH` spreads around
-the best pair. For smooth densities that fall off at the edges such a sum converges faster than any power of the
-step, so it has no share in the approximation (Laplace's) that it is there to judge. Forms come from (L1, L2, B)
-of `labkit.theory.pair`, slopes by differences.
+The integral over the pair is a trapezoidal sum: along the coordinate that is known worst in steps of `STEP`
+spreads, and at each step over the other two around their own best values there, so that bent ridges are
+followed. For smooth densities that fall off at the edges such sums converge faster than any power of the step.
+Forms come from (L1, L2, B) of `labkit.theory.pair`, slopes by differences.
 """
 
 from collections.abc import Sequence
@@ -18,10 +18,21 @@ from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
 
 Array = NDArray[np.float64]
-REACH = 7.0
-STEP = 1e-5
+Whole = NDArray[np.int64]
+DIFFERENCE = 1e-5
 STARTS = (-0.5, -2.5, -6.0, -9.0)  # ln B/A from loose to tight
 FORMS = [name for name in STABLE_FORMS if name is not Connection.LEADS]
+FAR = 20.0  # ln units below the best at which a ridge ends
+
+
+@dataclass(frozen=True)
+class Density:
+    """How dense the quadrature is, in spreads: steps along the ridge, and steps and reach across it."""
+
+    along: float = 0.4
+    across: float = 1.0
+    reach: float = 6.0
+    most: int = 60  # steps to each side
 
 
 @dataclass(frozen=True)
@@ -45,7 +56,11 @@ class Case:
 
 
 def log_evidence(
-    cases: Sequence[Case], mean: Array, covariance: Array, points: int = 25, within: float = np.inf
+    cases: Sequence[Case],
+    mean: Array,
+    covariance: Array,
+    density: Density = Density(),  # noqa: B008 - frozen
+    within: float = np.inf,
 ) -> Array:
     """ln of weight times probability density of the readings, one a case.
 
@@ -53,24 +68,23 @@ def log_evidence(
     ----------
     cases : of the same readings
     mean, covariance : of the pair's prior in (ln A, ln B, atanh c), shapes (3,) and (3, 3)
-    points : of the grid along each axis
-    within : cases whose peak is further behind the highest than this (ln units, spread of the peak included)
-        get their peak instead of an integral
+    density : of the quadrature
+    within : cases whose rough evidence (peak and spread) is further behind the best than this, in ln units,
+        keep the rough value
     """
-    posterior = _Posterior(cases, mean, covariance)
-    best = _highest(posterior, [_climb(posterior, mean, start) for start in STARTS])
-    H = _squares(posterior.slopes(best))
-    sizes, axes = np.linalg.eigh(H)
-    axes = axes / np.sqrt(sizes)[:, None, :]
-    rough = posterior(best) - 0.5 * np.log(sizes).sum(1) + 1.5 * np.log(2 * np.pi)
-    result = rough.copy()
-    z = np.linspace(-REACH, REACH, points)
-    grid = np.stack(np.meshgrid(z, z, z, indexing="ij"), -1).reshape(-1, 3)
-    for k in np.flatnonzero(rough > rough.max() - within):
-        values = posterior.one(k, best[k] + grid @ axes[k].T)
-        top = values.max()
-        cell = float(z[1] - z[0]) ** 3 * abs(np.linalg.det(axes[k]))
-        result[k] = top + np.log(np.exp(values - top).sum() * cell)
+    problem = _Problem.of(cases, mean, covariance)
+    starts = np.array([[mean[0], mean[0] + ratio, 0.0] for ratio in STARTS])
+    rows = np.repeat(np.arange(len(cases)), len(starts))
+    climbed = _climb(problem.take(rows), np.tile(starts, (len(cases), 1)), np.eye(3, dtype=bool).any(0), 40)
+    heights = problem.take(rows).log_density(climbed).reshape(len(cases), -1)
+    best = climbed.reshape(len(cases), -1, 3)[np.arange(len(cases)), heights.argmax(1)]
+    result, spread = _rough(problem, best)
+    close = np.flatnonzero(result > result.max() - within)
+    for axis in range(3):
+        chosen = close[spread[close].argmax(1) == axis]
+        if len(chosen):
+            found = _along_ridge(problem.take(chosen), best[chosen], spread[chosen, axis], axis, density)
+            result[chosen] = found
     return result
 
 
@@ -79,42 +93,59 @@ def log_inductances(t: Array) -> Array:
     A, B, c = np.exp(t[:, 0]), np.exp(t[:, 1]), np.tanh(t[:, 2])
     m, d = (A + B) / 4, c * np.sqrt(A * B)
     L1, L2 = m + d / 2, m - d / 2
-    values = np.stack([np.broadcast_to(STABLE_FORMS[name](L1, L2, B), len(t)) for name in FORMS], 1)
+    values = np.empty((len(t), len(FORMS)))
+    for i, name in enumerate(FORMS):
+        values[:, i] = STABLE_FORMS[name](L1, L2, B)
     return np.asarray(np.log(np.maximum(values, 1e-300)))
 
 
-class _Posterior:
-    """ln of prior times density of the readings for K cases, and the residuals it is made of."""
+@dataclass(frozen=True)
+class _Problem:
+    """ln of prior times density of the readings for K cases, by whitened residuals."""
 
-    def __init__(self, cases: Sequence[Case], mean: Array, covariance: Array) -> None:
+    y: Array  # (K, n)
+    form: Whole  # (K, n)
+    whiten: Array  # (K, n, n)
+    constant: Array  # (K,)
+    mean: Array
+    whiten_prior: Array
+
+    @classmethod
+    def of(cls, cases: Sequence[Case], mean: Array, covariance: Array) -> "_Problem":
         terms = [case.terms for case in cases]
-        self.rows = np.arange(len(cases))
-        self.y = np.array([[t.log_value for t in each] for each in terms])
-        self.form = np.array([[FORMS.index(t.connection) if t.connection else 0 for t in e] for e in terms])
-        self.mean, self.whiten_prior = mean, np.linalg.inv(np.linalg.cholesky(covariance))
+        y = np.array([[t.log_value for t in each] for each in terms])
+        form = np.array([[FORMS.index(t.connection) if t.connection else 0 for t in e] for e in terms])
+        whiten_prior = np.linalg.inv(np.linalg.cholesky(covariance))
         pairs = [_whitening(each) for each in terms]
-        self.whiten = np.array([whiten for whiten, _ in pairs])
-        prior = np.log(np.diag(self.whiten_prior)).sum() - 1.5 * np.log(2 * np.pi)
-        self.constant = np.array([c.log_weight + e for c, (_, e) in zip(cases, pairs, strict=True)]) + prior
+        prior = np.log(np.diag(whiten_prior)).sum() - 1.5 * np.log(2 * np.pi)
+        constant = np.array([c.log_weight + e for c, (_, e) in zip(cases, pairs, strict=True)]) + prior
+        return cls(y, form, np.array([whiten for whiten, _ in pairs]), constant, mean, whiten_prior)
+
+    def take(self, rows: Whole) -> "_Problem":
+        """Some of the cases, or some several times."""
+        more = (self.mean, self.whiten_prior)
+        return _Problem(self.y[rows], self.form[rows], self.whiten[rows], self.constant[rows], *more)
 
     def residuals(self, t: Array) -> Array:
-        """Whitened distances from the prior mean and the readings, shape (K, 3 + n), for t of shape (K, 3)."""
-        off = self.y - log_inductances(t)[self.rows[:, None], self.form]
-        return np.hstack([(t - self.mean) @ self.whiten_prior.T, np.einsum("kij,kj->ki", self.whiten, off)])
+        """Distances from the prior mean and the readings, shape (K, N, 3 + n), for t of shape (K, N, 3)."""
+        K, N, _ = t.shape
+        values = log_inductances(t.reshape(-1, 3)).reshape(K, N, -1)
+        off = self.y[:, None] - np.take_along_axis(values, np.repeat(self.form[:, None], N, 1), 2)
+        return np.concatenate([(t - self.mean) @ self.whiten_prior.T, off @ self.whiten.swapaxes(1, 2)], 2)
 
-    def slopes(self, t: Array) -> Array:
-        """Slopes of the residuals with t by differences, shape (K, 3 + n, 3)."""
-        steps = STEP * np.eye(3)
-        return np.stack([(self.residuals(t + s) - self.residuals(t - s)) / (2 * STEP) for s in steps], -1)
+    def log_density(self, t: Array) -> Array:
+        """At one pair a case, shape (K, 3)."""
+        return self.log_densities(t[:, None])[:, 0]
 
-    def __call__(self, t: Array) -> Array:
-        return np.asarray(self.constant - (self.residuals(t) ** 2).sum(1) / 2)
+    def log_densities(self, t: Array) -> Array:
+        """At N pairs a case, shape (K, N, 3)."""
+        return np.asarray(self.constant[:, None] - (self.residuals(t) ** 2).sum(2) / 2)
 
-    def one(self, k: int, t: Array) -> Array:
-        """Values of case k at many pairs t of shape (N, 3)."""
-        off = (self.y[k] - log_inductances(t)[:, self.form[k]]) @ self.whiten[k].T
-        prior = (t - self.mean) @ self.whiten_prior.T
-        return np.asarray(self.constant[k] - ((off**2).sum(1) + (prior**2).sum(1)) / 2)
+    def linear(self, t: Array) -> tuple[Array, Array]:
+        """Residuals (K, 3 + n) and their slopes (K, 3 + n, 3) at one pair a case."""
+        steps = DIFFERENCE * np.concatenate([np.zeros((1, 3)), np.eye(3), -np.eye(3)])
+        r = self.residuals(t[:, None] + steps)
+        return r[:, 0], ((r[:, 1:4] - r[:, 4:]) / (2 * DIFFERENCE)).swapaxes(1, 2)
 
 
 def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
@@ -130,31 +161,65 @@ def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
     return whiten, float(constant + sum(t.log_density for t in terms if t.connection is None))
 
 
-def _highest(posterior: _Posterior, found: Sequence[Array]) -> Array:
-    best = np.argmax([posterior(t) for t in found], axis=0)
-    return np.stack(found)[best, posterior.rows]
-
-
-def _squares(J: Array) -> Array:
-    return np.asarray(np.einsum("kri,krj->kij", J, J))
-
-
-def _climb(posterior: _Posterior, mean: Array, ratio: float) -> Array:
-    """The nearest maximum of each case from ln B/A = ratio, by damped least squares."""
-    t = np.tile([mean[0], mean[0] + ratio, 0.0], (len(posterior.rows), 1))
-    damping = np.full(len(t), 1e-3)
-    square = (posterior.residuals(t) ** 2).sum(1)
-    for _ in range(40):
-        J, r = posterior.slopes(t), posterior.residuals(t)
-        H = _squares(J)
-        H[:, range(3), range(3)] *= 1 + damping[:, None]
-        step = -np.linalg.solve(H, np.einsum("kri,kr->ki", J, r)[:, :, None])[:, :, 0]
+def _climb(problem: _Problem, t: Array, free: NDArray[np.bool_], steps: int) -> Array:
+    """The nearest maximum of each case over the free coordinates, by damped least squares."""
+    t, damping = t.copy(), np.full(len(t), 1e-3)
+    square = (problem.residuals(t[:, None])[:, 0] ** 2).sum(1)
+    for _ in range(steps):
+        r, J = problem.linear(t)
+        J = J[:, :, free]
+        H = J.swapaxes(1, 2) @ J
+        H[:, range(free.sum()), range(free.sum())] *= 1 + damping[:, None]
+        step = np.zeros_like(t)
+        step[:, free] = -np.linalg.solve(H, J.swapaxes(1, 2) @ r[:, :, None])[:, :, 0]
         step *= np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(1), 1e-12))[:, None]
-        tried = (posterior.residuals(t + step) ** 2).sum(1)
+        tried = (problem.residuals((t + step)[:, None])[:, 0] ** 2).sum(1)
         better = tried < square
-        t = np.where(better[:, None], t + step, t)
-        settled = np.where(better, square - tried, 0) < 1e-10
-        square, damping = np.where(better, tried, square), np.where(better, damping / 10, damping * 10)
-        if settled.all() and (better | (damping > 1e4)).all():
+        gained = np.where(better, square - tried, 0.0)
+        t, square = np.where(better[:, None], t + step, t), np.where(better, tried, square)
+        damping = np.where(better, damping / 10, damping * 10)
+        if (gained < 1e-9).all() and (better | (damping > 1e3)).all():
             break
     return t
+
+
+def _rough(problem: _Problem, t: Array) -> tuple[Array, Array]:
+    """Evidence as if the density were normal, and the spread of each coordinate, shape (K, 3)."""
+    _, J = problem.linear(t)
+    H = J.swapaxes(1, 2) @ J
+    spread = np.sqrt(np.diagonal(np.linalg.inv(H), axis1=1, axis2=2))
+    return problem.log_density(t) - np.linalg.slogdet(H)[1] / 2 + 1.5 * np.log(2 * np.pi), spread
+
+
+def _along_ridge(problem: _Problem, best: Array, spread: Array, axis: int, density: Density) -> Array:
+    """ln of the integral over one coordinate of the integral over the other two."""
+    free = np.arange(3) != axis
+    steps = [_across(problem, best, free, density)]
+    for direction in (1.0, -1.0):
+        t, before = best, best
+        for _ in range(density.most):
+            guess = 2 * t - before  # go on straight
+            guess[:, axis] = t[:, axis] + direction * density.along * spread
+            before, t = t, _climb(problem, guess, free, 12)
+            steps.append(_across(problem, t, free, density))
+            if (steps[-1] < np.max(steps, 0) - FAR).all():
+                break
+    heights = np.array(steps)
+    top = heights.max(0)
+    return np.asarray(top + np.log(np.exp(heights - top).sum(0) * density.along * spread))
+
+
+def _across(problem: _Problem, t: Array, free: NDArray[np.bool_], density: Density) -> Array:
+    """ln of the integral over the free coordinates around t, shape (K,)."""
+    _, J = problem.linear(t)
+    J = J[:, :, free]
+    sizes, axes = np.linalg.eigh(J.swapaxes(1, 2) @ J)
+    axes = axes / np.sqrt(sizes)[:, None, :]
+    z = np.arange(-density.reach, density.reach + density.across / 2, density.across)
+    grid = np.stack(np.meshgrid(z, z, indexing="ij"), -1).reshape(-1, 2)
+    nodes = np.repeat(t[:, None], len(grid), 1)
+    nodes[:, :, free] += grid @ axes.swapaxes(1, 2)
+    values = problem.log_densities(nodes)
+    top = values.max(1)
+    cell = density.across**2 * np.abs(np.linalg.det(axes))
+    return np.asarray(top + np.log(np.exp(values - top[:, None]).sum(1) * cell))
