@@ -25,6 +25,8 @@ INVENTED = "invented data"
 DOTS = "dots on {dots}"
 DOTS_UNKNOWN = "dots not known"
 SETTINGS = "For all readings from here on: {settings}"
+STORED = "{label}: {shown} stored, line {line} of the record."
+LOCKED = "{label}: {shown} locked in as your prediction, line {line} of the record."
 READ_ONLY = (
     "This record is open read-only, so nothing can be entered here; it can be read and analysed. "
     "Enter your own readings in a bench of your own: labkit new FOLDER --part NAME."
@@ -66,9 +68,9 @@ LABELS = {
     "by": "your pseudonym",
     "who": "who reads",
     "windings": "windings",
-    "family": "flux",
+    "family": "the windings are",
     "dots": "dotted ends",
-    "undotted": "nobody knows where the dots are",
+    "undotted": "nobody knows them",
     "title": "what it is (optional)",
     "name": "name of the meter here",
     "card": "its card",
@@ -94,13 +96,12 @@ HINTS = {
     "name": "meter-a",
 }
 FAMILIES = {
-    "same core": "one core for all",
-    "separate": "separate parts, no common flux",
-    "movable": "coils that can be moved",
+    "same core": "on one core",
+    "separate": "separate parts",
+    "movable": "movable coils",
 }
 MODES = {"series": "series (Ls)", "parallel": "parallel (Lp)"}
 LEADS = {"zeroed": "zeroed", "not zeroed": "not zeroed"}
-CHOOSE = "choose"
 UNKNOWN = "not known"
 AS_ABOVE = "as above"
 NO_CARD = "no card: no uncertainty"
@@ -151,11 +152,15 @@ FACE = {
     "display": "The display shows",
     "displayAgain": "The display shows, repeat {n}",
     "second": "second display",
+    "hint": "such as 6.20 µH",
+    "secondHint": "such as Q 3.1",
     "commit": "Lock in",
     "store": "Store",
     "correct": "Correct",
     "withdraw": "Withdraw",
     "again": "Read again",
+    "changed": "corrected from",
+    "anyway": "Read without a prediction",
     "cancel": "Cancel",
     "change": "Change",
     "otherMeter": "Another meter",

@@ -129,7 +129,7 @@ def test_only_a_pseudonym_accepts_the_cautions(bench: Bench, given: str) -> None
     [
         ({"windings": "two"}, "whole number"),
         ({"windings": "²"}, "whole number"),
-        ({"family": ""}, "choose first: flux"),
+        ({"family": ""}, "choose first: the windings are"),
         ({"dots": ""}, "give the dotted ends"),
         ({"undotted": True}, "keep one of the two"),
         ({"dots": "1a 1b"}, "does not mark one end"),
@@ -433,7 +433,7 @@ def test_two_forms_in_one_kernel_share_what_holds(ready: EntryForm) -> None:
     second = EntryForm(ready.bench)
     assert step(second) == ""
     ready.bench.use(frequency="1 kHz")
-    assert ready.state()["settings"] == second.state()["settings"] == "test frequency 1 kHz"
+    assert ready.state()["settings"] == second.state()["settings"] == words.SETTINGS.format(settings="1 kHz")
 
 
 def test_state_is_made_again_only_after_a_change(ready: EntryForm) -> None:
@@ -483,7 +483,7 @@ def test_a_correction_keeps_both_values(ready: EntryForm) -> None:
     correct(ready, "winding-1", shown="10.00 mH", reason="point misplaced")
     (entry,) = row(ready, "winding-1")["entries"]
     assert entry["shown"] == "10.00 mH"
-    assert entry["changes"] == [{"was": "display 100.0 mH", "reason": "point misplaced"}]
+    assert entry["changes"] == [{"was": "100.0 mH", "reason": "point misplaced"}]
     assert str(ready.bench.readings[0].shown) == "10.00 mH"
 
 

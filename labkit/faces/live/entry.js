@@ -1,1 +1,205 @@
-export default { render() {} };
+// The entry form: rows and small forms over the state of `labkit.faces.live.entry`.
+//
+// All moving about is done here and at once, so that fast typing never waits for the kernel. What was typed
+// stays in its field until the kernel says that it is in the record; nothing is stored but by a person's key.
+
+const EVERY = 4000; // ms between two looks at what others have added to the record
+const CALM = 700; // ms that a look at the record is left out after another
+
+class Form {
+  constructor(model, el) {
+    Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, last: 0, note: "" });
+    this.words = this.state.words;
+    this.prefix = `lk${Math.random().toString(36).slice(2, 9)}`;
+    this.kept = keeper(this.state.record);
+    this.line = connect(model, {
+      answered: (message) => this.heard(message),
+      lost: (content) => this.missing(content),
+      found: () => { this.silent = false; this.announce(this.words.savedAgain, true); },
+    });
+    this.build(el);
+    this.update();
+    this.rows.forEach((row) => row.forget());
+    this.unfold(this.rows.find((row) => row.state() === "unsaved") ?? this.order().find((each) => each[0].awaits(each[1]))?.[0]);
+    if (this.rows.some((row) => row.state() === "unsaved")) this.announce(this.words.offered, true);
+    this.renew = () => this.update();
+    model.on("change:state", this.renew);
+    this.clock = setInterval(() => this.again(), EVERY);
+  }
+
+  build(el) {
+    const { words } = this;
+    const part = (tag, name, more = {}) => { this[name] = make(tag, { class: `lk-${name}`, ...more }); return this[name]; };
+    const columns = [words.wiring, words.expected, words.read, ""].map((text) => make("span", {}, text));
+    const key = (text, name) => make("button", { type: "button", class: "lk-key", onclick: () => this.change(name) }, text);
+    this.copy = make("button", { type: "button", class: "lk-key", onclick: () => this.copied() }, words.copy);
+    this.bar = make("div", { class: "lk-bar" }, part("p", "settings"), key(words.change, "use"), key(words.otherMeter, "meter"));
+    this.page = make(
+      "div", { class: "lk-page" },
+      make("header", {}, part("h2", "title"), part("p", "about")),
+      part("div", "banner", { role: "alert" }), part("div", "problems"), part("p", "shut"), this.bar, part("div", "step"),
+      make("div", { class: "lk-columns", "aria-hidden": "true" }, ...columns),
+      part("ol", "list"), part("p", "done"), part("p", "notice", { role: "status" }),
+      part("p", "aloud", { role: "status" }), part("p", "keys-line"),
+      make("div", { class: "lk-plain" }, make("h3", {}, words.call), part("code", "call", { tabindex: "0" }), this.copy),
+    );
+    this.root = make("section", { class: "lk-entry", "aria-label": words.form }, this.page);
+    this.root.addEventListener("keydown", (event) => { if (!event.ctrlKey && !event.metaKey) event.stopPropagation(); });
+    this.root.addEventListener("focusin", () => this.again());
+    el.append(this.root);
+  }
+
+  id() { this.count += 1; return `${this.prefix}-${this.count}`; }
+
+  get entering() { return !this.state.closed && !this.state.step; }
+
+  // ---- talking to the kernel
+
+  ask(content, answered = () => {}, lost = () => {}) {
+    const entry = { content, answered, lost };
+    this.asked.push(entry);
+    try { entry.number = this.line.say(content); } catch { /* its silence will be noticed */ }
+  }
+
+  heard(message) {
+    const entry = this.asked.find((each) => each.number === message.answer);
+    this.asked = this.asked.filter((each) => each !== entry);
+    entry?.answered(message);
+    this.shown();
+  }
+
+  missing(content) {
+    this.silent = true;
+    this.asked.find((each) => each.content === content)?.lost();
+    this.shown();
+  }
+
+  again() {
+    if (document.hidden || !this.root.isConnected || Date.now() - this.last < CALM) return;
+    this.last = Date.now();
+    this.ask({ kind: "again" }, ({ refused = "" }) => { this.trouble = refused; });
+  }
+
+  sheet(request, place, close) {
+    this.ask({ kind: "sheet", ...request }, (answer) => {
+      if (answer.refused !== undefined) { this.announce(answer.refused, true); return; }
+      const sheet = new Sheet(this, answer.sheet, { done: close, cancel: close });
+      place.replaceChildren(sheet.element);
+      sheet.focus();
+    });
+  }
+
+  change(name) {
+    this.sheet({ name }, this.step, () => { this.step.replaceChildren(); this.bar.querySelector("button").focus(); });
+  }
+
+  // ---- showing
+
+  announce(text, visibly = false) { (visibly ? this.notice : this.aloud).textContent = text; }
+
+  update() {
+    this.state = this.model.get("state");
+    const { title, invented, dots, problems, closed, settings, call, step } = this.state;
+    this.title.textContent = title;
+    this.about.textContent = [dots, invented].filter(Boolean).join(" · ");
+    this.problems.replaceChildren(...problems.map((each) => make("p", {}, each)));
+    this.shut.textContent = closed;
+    this.settings.textContent = settings;
+    this.bar.hidden = !this.entering;
+    this["keys-line"].textContent = this.entering ? this.words.keys : "";
+    this.call.textContent = call;
+    this.call.parentElement.hidden = !call;
+    this.fill();
+    this.needs(step);
+    this.shown();
+  }
+
+  fill() {
+    const known = new Map(this.rows.map((row) => [row.data.id, row]));
+    const rows = this.state.rows.map((data) => known.get(data.id) ?? new Row(this, data));
+    const changed = rows.length !== this.rows.length || rows.some((row, n) => row !== this.rows[n]);
+    this.rows = rows;
+    if (changed) this.list.replaceChildren(...rows.map((row) => row.element));
+    rows.forEach((row, n) => row.update(this.state.rows[n]));
+  }
+
+  // Show the small form that has to be answered first; who is in one is led on to what comes next.
+  needs(about) {
+    if ((about?.kind ?? "") === this.needed) return;
+    const here = this.step.contains(document.activeElement);
+    this.needed = about?.kind ?? "";
+    const sheet = about && new Sheet(this, about);
+    this.step.replaceChildren(...(sheet ? [sheet.element] : []));
+    if (here && sheet) sheet.focus();
+    else if (here) this.next();
+  }
+
+  shown() {
+    const lost = this.rows.some((row) => row.state() === "lost");
+    const said = lost ? "lost" : this.silent ? "silent" : this.trouble ? "trouble" : "";
+    const all = this.rows.filter((row) => row.data.next);
+    this.done.textContent = all.length && all.every((row) => row.standing.length) ? this.words.done : "";
+    if (this.banner.dataset.said === said) return;
+    this.banner.dataset.said = said;
+    const texts = said === "trouble" ? ["", this.trouble] : [this.words[`${said}Title`], this.words[`${said}Text`]];
+    this.banner.replaceChildren(...(said ? [make("strong", {}, texts[0]), make("p", {}, texts[1])] : []));
+  }
+
+  async copied() {
+    await navigator.clipboard.writeText(this.state.call);
+    this.copy.textContent = this.words.copied;
+    setTimeout(() => { this.copy.textContent = this.words.copy; }, 1500);
+  }
+
+  // ---- moving: all predictions first, then all readings
+
+  order() { return ["prediction", "shown"].flatMap((what) => this.rows.map((row) => [row, what])); }
+
+  go(row, what = ["prediction", "shown"].find((each) => row.awaits(each)) ?? "head") {
+    this.unfold(row);
+    if (what !== "head" && row.open(what)) row.field(what).focus();
+    else row.head.focus({ preventScroll: true });
+    row.element.scrollIntoView({ block: "nearest" });
+  }
+
+  unfold(row) {
+    for (const each of this.rows) {
+      each.element.classList.toggle("lk-open", each === row);
+      each.head.setAttribute("aria-expanded", String(each === row));
+    }
+  }
+
+  next(row = null, what = "") {
+    const order = this.order();
+    const at = order.findIndex(([each, kind]) => each === row && kind === what);
+    const target = [...order.slice(at + 1), ...order.slice(0, Math.max(at, 0))].find(([each, kind]) => each.awaits(kind));
+    if (target) this.go(...target);
+    else if (row) this.go(row, "head");
+  }
+
+  back(row, what) {
+    const order = this.order();
+    const at = order.findIndex(([each, kind]) => each === row && kind === what);
+    const has = ([each, kind]) => (kind === "shown" ? each.data.next : each.data.predict || each.data.predicted.length);
+    const target = order.slice(0, at).reverse().find(has);
+    if (target) this.go(target[0], target[0].open(target[1]) ? target[1] : "head");
+  }
+
+  beside(row, what, step) {
+    const target = this.rows[this.rows.indexOf(row) + step];
+    if (target) this.go(target, what !== "head" && target.open(what) ? what : undefined);
+  }
+
+  stop() {
+    this.line.stop();
+    clearInterval(this.clock);
+    this.model.off("change:state", this.renew);
+  }
+}
+
+function render({ model, el }) {
+  const form = new Form(model, el);
+  return () => form.stop();
+}
+
+export default { render };

@@ -8,6 +8,7 @@ import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from labkit import quantity
 from labkit.bench.bench import Answer, Bench
 from labkit.errors import EntryError, LabkitError
 from labkit.faces.entries import Entry, entries
@@ -15,7 +16,7 @@ from labkit.faces.live import answers, sheets
 from labkit.faces.live.calls import plain_call
 from labkit.faces.live.look import look
 from labkit.faces.live.plan import Step, default_plan, plan_of
-from labkit.faces.live.rows import rows
+from labkit.faces.live.rows import fact, rows
 from labkit.words import form as words
 
 State = dict[str, Any]
@@ -106,11 +107,8 @@ class EntryForm:
         }
 
     def _said_settings(self) -> str:
-        said = [
-            f"{words.LABELS['who' if name == 'by' else name]} {words.UNKNOWN if value is None else value}"
-            for name, value in self._settings.items()
-        ]
-        return " · ".join(said)
+        said = [fact(self._settings, name) for name in words.FACTS if name in self._settings]
+        return words.SETTINGS.format(settings=" · ".join(filter(None, said))) if said else ""
 
     def _step(self) -> str:
         """The small form that has to be answered before the next entry, empty if entry is open."""
@@ -172,9 +170,8 @@ class EntryForm:
         if message["what"] == "prediction":
             by = self._settings.get("by")
             answer = self.bench.commit(step.wiring.notation, message["shown"], step.prediction_id, by=by)
-        else:
-            answer = self._read(step, message)
-        return _stored(answer)
+            return _entered(words.LOCKED, step, answer)
+        return _entered(words.STORED, step, self._read(step, message))
 
     def _read(self, step: Step, message: State) -> Answer:
         special = {name: message[name] for name in _CONDITIONS if message.get(name)}
@@ -236,6 +233,13 @@ def _refusal(fields: Mapping[str, Any], needed: str = "") -> State | None:
         if echo["state"] == "refused":
             return {"refused": echo["said"], "field": name, "choices": echo["choices"]}
     return None
+
+
+def _entered(sentence: str, step: Step, answer: Answer) -> State:
+    """That a value was stored, and what the bench warns of."""
+    event: Any = answer.event
+    facts = {"label": step.label, "shown": quantity.parse(event.shown), "line": event.seq}
+    return {"said": [sentence.format(**facts), *answer.sentences[1:]]}
 
 
 def _stored(answer: Answer) -> State:

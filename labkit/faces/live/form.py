@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from typing import Any
 from weakref import WeakValueDictionary
 
-import traitlets
-
 from labkit.bench.bench import Bench
 from labkit.faces.live.entry import EntryForm
 from labkit.faces.live.live import Live
@@ -15,10 +13,8 @@ from labkit.words import form as words
 class Form(Live):
     """The entry form as a widget; where no widget can be shown it is one sentence."""
 
-    _css = traitlets.Unicode().tag(sync=True)
-
     def __init__(self, model: EntryForm) -> None:
-        super().__init__(model, "entry.js", "entry.css")
+        super().__init__(model, "entry.js", "entry.css", on=("entry_fields.js", "entry_row.js"))
 
     def __repr__(self) -> str:
         return words.WITHOUT

@@ -19,6 +19,7 @@ from labkit.theory.wiring import Wiring
 from labkit.words import bench as bench_words
 from labkit.words import form as words
 from labkit.words import labels
+from labkit.words import report as report_words
 
 Row = dict[str, Any]
 _picture = lru_cache(maxsize=64)(draw)  # a picture takes 25 ms and changes only with the dots
@@ -69,7 +70,7 @@ def _row(bench: Bench, step: Step, found: list[Entry], taken: set[str] | None) -
         "label": step.label,
         "notation": step.wiring.notation,
         "spoken": step.wiring.spoken,
-        "name": "" if closed else _name(bench, step.wiring),
+        "name": _name(bench, step.wiring) if step.joint and not closed else "",
         "closed": closed,
         "picture": _drawn(bench, step.wiring).svg if not closed else "",
         "alt": _drawn(bench, step.wiring).alt if not closed else "",
@@ -101,7 +102,7 @@ def _drawn(bench: Bench, wiring: Wiring) -> Picture:
 
 def _prediction(event: Prediction) -> Row:
     shown = str(_value(event.shown, event.quantity) or event.shown)
-    return {"shown": shown, "by": event.by or "", "line": event.seq}
+    return {"shown": shown, "typed": event.shown, "by": event.by or ""}
 
 
 def _value(shown: str, kind: str) -> Quantity | None:
@@ -128,12 +129,13 @@ def _entry(entry: Entry, step: Step, predicted: int | None) -> Row:
 
 def _facts(entry: Entry) -> str:
     """Under what conditions it was read; what nobody recorded is named as a gap."""
-    said = [_fact(entry.fields, name) for name in words.FACTS]
+    said = [fact(entry.fields, name) for name in words.FACTS]
     lines = words.LINES.format(lines=", ".join(map(str, entry.lines)))
     return " · ".join(filter(None, [second_text(entry.fields), *said, lines]))
 
 
-def _fact(fields: Mapping[str, Any], name: str) -> str:
+def fact(fields: Mapping[str, Any], name: str) -> str:
+    """One condition of a reading in words; a gap says whether it was asked."""
     if fields.get(name) is not None:
         return words.FACTS[name].format(value=fields[name])
     gap = words.UNKNOWN if name in fields else words.UNRECORDED
@@ -150,7 +152,8 @@ def _marks(entry: Entry, step: Step, value: Quantity | None, predicted: int | No
 
 
 def _change(reason: str, fields: Iterable[tuple[str, str, str]]) -> Mapping[str, Any]:
-    was = ", ".join(f"{name} {before}" for name, before, _ in fields)
+    display = report_words.FIELDS["shown"]
+    was = ", ".join(before if name == display else f"{name} {before}" for name, before, _ in fields)
     return {"was": was, "reason": reason}
 
 

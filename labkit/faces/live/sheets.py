@@ -76,7 +76,12 @@ def withdraw(entry: Entry) -> Sheet:
 def special(bench: Bench) -> list[Sheet]:
     """What may differ for one reading; empty means that it does not."""
     fields = [field | {"hint": words.AS_ABOVE} for field in _conditions(bench, {})]
-    return [field | {"options": [o for o in field.get("options", ()) if o[0] != UNKNOWN]} for field in fields]
+    same = ("", words.AS_ABOVE)
+    return [field | {"options": [same, *_known(field)]} for field in fields]
+
+
+def _known(field: Sheet) -> list[tuple[str, str]]:
+    return [option for option in field.get("options", ()) if option[0] != UNKNOWN]
 
 
 def second_text(fields: Mapping[str, Any]) -> str:
@@ -131,4 +136,4 @@ def _field(name: str, kind: str = "text", value: str = "") -> Sheet:
 
 
 def _choice(name: str, options: Mapping[str, str], value: str) -> Sheet:
-    return _field(name, "choice", value) | {"hint": words.CHOOSE, "options": list(options.items())}
+    return _field(name, "choice", value) | {"options": list(options.items())}
