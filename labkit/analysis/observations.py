@@ -1,9 +1,9 @@
 """From readings to observations: what each wiring read, with the errors that its meter's card allows.
 
-An observation is the mean of the repeats of one wiring at one frequency with one meter. Its input
-carries named error components (`labkit.bench.card`); without a card there is a value and no uncertainty,
-and the reason is kept. Nothing is dropped: every reading that is an inductance ends up in exactly one
-observation.
+An observation is the mean of the repeats of one wiring at one frequency with one meter, its leads in one
+state. Its input carries named error components (`labkit.bench.card`); without a card there is a value and no
+uncertainty, and the reason is kept. Nothing is dropped: every reading that is an inductance ends up in
+exactly one observation.
 """
 
 import math
@@ -104,7 +104,7 @@ def observe(
     for reading in bench.readings:
         if reading.shown.kind == "inductance":
             frequency = reading.frequency.exact if reading.frequency else None
-            key = (reading.wiring.canonical(windings), frequency, reading.meter, reading.mode)
+            key = (reading.wiring.canonical(windings), frequency, reading.meter, reading.mode, reading.leads)
             groups.setdefault(key, []).append(reading)
     return tuple(
         _observation(
