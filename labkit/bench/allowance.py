@@ -8,8 +8,7 @@ from labkit import quantity
 from labkit.bench.card import Card, Range
 from labkit.bench.card_lines import plain
 from labkit.errors import EntryError
-from labkit.quantity import KINDS, Quantity
-from labkit.quantity.kinds import PREFIXES
+from labkit.quantity import Quantity
 from labkit.show import Part, Shown, Text
 from labkit.uncertainty.component import Input
 from labkit.words import card_form as words
@@ -97,20 +96,15 @@ def _size(text: str, on: Range) -> Quantity:
 def _on_display(value: Quantity, on: Range) -> Quantity:
     """The value as the range would show it: in its unit, with at least the digits that it has."""
     top = _size(on.up_to, on)
-    digits, full = value.exact.scaleb(-_power(top)), Decimal(top.digits)
+    digits, full = value.exact.scaleb(-top.power), Decimal(top.digits)
     if _exponent(digits) > _exponent(full):
         digits = digits.quantize(full)
     return quantity.parse(f"{digits:f} {top.unit}", value.kind)
 
 
-def _power(value: Quantity) -> int:
-    """Power of ten of a quantity's prefix."""
-    return PREFIXES[value.unit.removesuffix(KINDS[value.kind].symbol)]
-
-
 def _in_unit(size: Decimal, like: Quantity) -> str:
     """A size in SI units, all its digits, in the unit of another quantity."""
-    return f"{size.scaleb(-_power(like)).normalize():f} {like.unit}"
+    return f"{size.scaleb(-like.power).normalize():f} {like.unit}"
 
 
 def _two_digits(size: float) -> Decimal:

@@ -1,9 +1,10 @@
 """The demo records, invented sessions on the virtual bench: `python -m labkit.bench.demo` writes them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TypeVar
 from typing import Any
 
 from labkit.bench.bench import Bench, new_bench
@@ -106,10 +107,15 @@ SESSIONS = {
     ),
 }
 
+FOLDERS = {name: session.folder for name, session in SESSIONS.items()} | {"know_your_meter": "meter_check"}
+"""Where in data/ the demo of each notebook lies; `labkit.bench.meter_demo` writes the last one."""
+
+Demo = TypeVar("Demo")
+
 
 def write_demo(folder: str | Path, name: str = "coupled_pair") -> Bench:
     """Write a demo record into a folder that has none; the same bytes each time."""
-    session = _session(name)
+    session = _known(name, SESSIONS)
     card = CARD.read_text(encoding="utf-8")
     alike = session.dots == "1a 2a"
     meter = VirtualBench(session.truth.matrix(alike), parse_card(card), session.seed, FREQUENCY)
@@ -150,13 +156,13 @@ def demo_bench(name: str = "coupled_pair") -> Bench:
     EntryError
         if there is no demo of that name.
     """
-    return Bench(Record.open(shipped("data", _session(name).folder), read_only=True))
+    return Bench(Record.open(shipped("data", _known(name, FOLDERS)), read_only=True))
 
 
-def _session(name: str) -> Session:
-    if name not in SESSIONS:
-        raise EntryError(words.NO_DEMO.format(given=name, known=", ".join(SESSIONS)), name)
-    return SESSIONS[name]
+def _known(name: str, demos: Mapping[str, Demo]) -> Demo:
+    if name not in demos:
+        raise EntryError(words.NO_DEMO.format(given=name, known=", ".join(demos)), name)
+    return demos[name]
 
 
 def _point_moved(shown: str) -> str:

@@ -84,6 +84,11 @@ class Quantity:
         return float(f"1e{self.exact.as_tuple().exponent}")
 
     @property
+    def power(self) -> int:
+        """Power of ten that the unit's prefix stands for: -6 for µ."""
+        return PREFIXES[self.unit.removesuffix(KINDS[self.kind].symbol)]
+
+    @property
     def negative(self) -> bool:
         """Whether the value is below zero."""
         return self.exact < 0

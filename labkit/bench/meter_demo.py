@@ -1,0 +1,74 @@
+"""The demo record of a meter check, an invented session: `python -m labkit.bench.meter_demo FOLDER`."""
+
+import sys
+from pathlib import Path
+
+from labkit.bench.bench import Bench, new_bench
+from labkit.bench.card_writing import CardDraft, write_card
+from labkit.bench.demo import ticks
+from labkit.bench.virtual import VirtualBench
+from labkit.words import meter_demo as words
+
+SEED = 10
+FREQUENCY = "10 kHz"
+TRUE_H = (10.0025e-3, 100.02e-6)
+LEADS_BEFORE_H, LEADS_AFTER_H = 0.61e-6, 0.05e-6  # before and after zeroing
+OPEN_LEADS = "0.8 pF"  # the virtual bench knows no capacitance between leads
+REPEATS = 5
+RESIDUAL = "0.07 µH", "0.06 µH"  # what the analysis of this record offers
+
+REFERENCES = (
+    {"shown": "10.000 mH", "uncertainty": "0.008 mH", "coverage_factor": 2, "frequency": FREQUENCY},
+    {"shown": "100.00 µH", "uncertainty": "0.12 µH", "coverage_factor": 2, "frequency": FREQUENCY},
+)
+
+
+def demo_card(leads: tuple[str, str] | None = None) -> CardDraft:
+    """The card as the notebook writes it, from the accuracy page of an invented manual."""
+    return write_card(
+        "meter-room-4",
+        title=words.METER,
+        source=words.SOURCE,
+        invented=True,
+        calibrated="2030-11-20",
+        calibration_due="2031-11-20",
+        low_q=0.1,
+        leads=leads,
+        ranges=words.RANGES,
+    )
+
+
+def write_meter_demo(folder: str | Path) -> Bench:
+    """Write the demo record into a folder that has none; the same bytes each time."""
+    draft = demo_card()
+    L = [[TRUE_H[0], 0.0], [0.0, TRUE_H[1]]]
+    before, after = (
+        VirtualBench(L, draft.card, SEED, FREQUENCY, scatter=2.0, lead_inductance=leads)
+        for leads in (LEADS_BEFORE_H, LEADS_AFTER_H)
+    )
+    bench = new_bench(
+        folder, "references", clock=ticks().__next__, invented=True, scenario=words.SCENARIO, seed=SEED
+    )
+    bench.accept_cautions(by="p1")
+    bench.describe(windings=2, family="separate", title=words.PARTS)
+    for winding, stated in enumerate(REFERENCES, start=1):
+        bench.reference(winding, **stated, source=words.CERTIFICATE)
+    bench.meter("meter-a", draft.text)
+    bench.note_conditions(temperature="23.0 °C", test_level="0.5 V", note=words.NOTE)
+    bench.commit("1a 1a", "0 µH", "own-leads", by="p1")
+    bench.commit("1a 1b", "10.000 mH", "own-reference-1", by="p1")
+    bench.use(frequency=FREQUENCY, mode="series", meter="meter-a", by="p1")
+    bench.read("1a 1a", before.shown("1a 1a"), "leads-before", leads="not zeroed")
+    bench.read("1a 1a", after.shown("1a 1a"), "leads-shorted", leads="zeroed")
+    bench.use(frequency=FREQUENCY, mode="series", meter="meter-a", leads="zeroed", by="p1")
+    bench.read("1a 2a", OPEN_LEADS, "leads-open", quantity="capacitance", mode="parallel")
+    for n in range(1, REPEATS + 1):
+        bench.read("1a 1b", after.shown("1a 1b", n), f"reference-1-{n}", repeat=n)
+    bench.read("2a 2b", after.shown("2a 2b"), "reference-2")
+    bench.meter("meter-a", demo_card(RESIDUAL).text)
+    bench.write("explanation", words.OWN_WORDS, by="p1")
+    return bench
+
+
+if __name__ == "__main__":
+    write_meter_demo(sys.argv[1])
