@@ -46,7 +46,7 @@ def _as_coupled(analysis: Analysis, o: Observation) -> bool:
 def _clamp_unproven(
     analysis: Analysis, o: Observation, single: list[Comparison], passing: list[Comparison]
 ) -> Iterator[Finding]:
-    proof = next(_proofs_with_one_reversed(analysis), None)
+    by_reversed = next(_with_one_reversed(analysis), None)
     predicted = {p.connection: p.coupled.estimate.value for p in analysis.predictions if p.coupled}
     ids = tuple(dict.fromkeys(id for c in single for id in c.ids))
     sentences = [
@@ -56,10 +56,11 @@ def _clamp_unproven(
         gaps = [abs(c.predicted.value - predicted[Connection.PARALLEL_AIDING]) for c in single]
         from_1, from_2 = (quantity.display(gap, significant_digits=2) for gap in gaps)
         sentences.append(words.CLAMP_GAPS.format(from_1=from_1, from_2=from_2))
-    tone = "plain" if proof else "caution"
+    proven = by_reversed and by_reversed.tone == "plain"
+    tone = "plain" if proven else "caution"
     yield Finding("second clamp not proven", " ".join(sentences), _differences(single), ids, tone)
-    if proof:
-        yield proof
+    if by_reversed:
+        yield by_reversed
         return
     one = quantity.display(o.value, significant_digits=2)
     both = predicted.get(Connection.PARALLEL_OPPOSING)
@@ -68,14 +69,26 @@ def _clamp_unproven(
     yield Finding("reading that proves the clamps", text, _differences(single), ids, "caution")
 
 
-def _proofs_with_one_reversed(analysis: Analysis) -> Iterator[Finding]:
-    """Parallel-opposing readings that no single winding could have given."""
+def _with_one_reversed(analysis: Analysis) -> Iterator[Finding]:
+    """What readings with one winding reversed say about the clamps, where they tell the two cases apart."""
     for o in _read(analysis, Connection.PARALLEL_OPPOSING):
-        rivals = _single(analysis, o)
-        refuted = rivals and all(c.verdict.kind == "inconsistent" for c in rivals)
-        if refuted and _as_coupled(analysis, o):
-            text = words.CLAMP_PROVEN_BY.format(reversed=o.text)
-            yield Finding("clamps proven with one winding reversed", text, _differences(rivals), o.ids)
+        single = [c for c in _single(analysis, o) if c.stated]
+        passing, coupled = [c for c in single if c.may_pass], _as_coupled(analysis, o)
+        if not single or (passing and coupled):
+            continue
+        facts = {"reversed": o.text, "rivals": " or ".join(c.statement.title for c in passing)}
+        ids = tuple(dict.fromkeys(id for c in single for id in c.ids))
+        if coupled:
+            kind, text, tone = "clamps proven with one winding reversed", words.CLAMP_PROVEN_BY, "plain"
+        elif passing:
+            kind, text, tone = "clamp open with one winding reversed", words.CLAMP_OPEN, "caution"
+        else:
+            kind, text, tone = (
+                "reading with one winding reversed fits nothing",
+                words.CLAMP_UNSETTLED,
+                "caution",
+            )
+        yield Finding(kind, text.format(**facts), _differences(single), ids, tone)
 
 
 def _read(analysis: Analysis, connection: Connection) -> Iterator[Observation]:

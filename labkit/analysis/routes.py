@@ -2,7 +2,11 @@
 
 A route takes the readings of a few connections to the pair (L1, L2, B). The series-opposing reading is B
 itself; all others reach it through a difference, which is why they differ so much in what they resolve.
-With P = P+ or P-: L1 L2 - M² = P (L1 + L2 -+ 2M), so (L1 - P)(L2 - P) = (M -+ P)².
+With P = P+ or P-: L1 L2 - M² = P (L1 + L2 -+ 2M), so (L1 - P)(L2 - P) = (M -+ P)². No passive pair reads
+a P above either winding, so both brackets are positive, and with a, b = L1 - P, L2 - P
+
+    B = (sqrt a - sqrt b)² + 4P       from P-
+    B = (sqrt a -+ sqrt b)²           from P+, larger and smaller root M
 
 Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inverses are proven in tests.
 """
@@ -46,6 +50,10 @@ def _from_mutual(L1: Number, L2: Number, M: Number) -> Triple:
     return L1, L2, L1 + L2 - 2 * M
 
 
+def _square(x: Number) -> Number:
+    return x * x
+
+
 ROUTES: tuple[Route, ...] = (
     Route("series_opposing", (*SINGLES, Connection.SERIES_OPPOSING), lambda L1, L2, B: (L1, L2, B)),
     Route(
@@ -63,7 +71,7 @@ ROUTES: tuple[Route, ...] = (
     Route(
         "parallel_opposing",
         (*SINGLES, Connection.PARALLEL_OPPOSING),
-        lambda L1, L2, P: _from_mutual(L1, L2, sqrt((L1 - P) * (L2 - P)) - P),
+        lambda L1, L2, P: (L1, L2, _square(sqrt(L1 - P) - sqrt(L2 - P)) + 4 * P),
     ),
     Route(
         "both_series",
@@ -78,12 +86,12 @@ ROUTES: tuple[Route, ...] = (
     Route(
         "parallel_aiding_high",
         (*SINGLES, Connection.PARALLEL_AIDING),
-        lambda L1, L2, P: _from_mutual(L1, L2, P + sqrt((L1 - P) * (L2 - P))),
+        lambda L1, L2, P: (L1, L2, _square(sqrt(L1 - P) - sqrt(L2 - P))),
     ),
     Route(
         "parallel_aiding_low",
         (*SINGLES, Connection.PARALLEL_AIDING),
-        lambda L1, L2, P: _from_mutual(L1, L2, P - sqrt((L1 - P) * (L2 - P))),
+        lambda L1, L2, P: (L1, L2, _square(sqrt(L1 - P) + sqrt(L2 - P))),
     ),
 )
 
@@ -169,11 +177,14 @@ def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Couplin
     used = tuple(pool[connection] for connection in route.needs)
     try:
         estimates = first_order(lambda *x: _all_of(*route.pair(*x)), [o.input for o in used])
+        M, k, gap, per_winding, B, shorted = estimates
+        settled = any(row.sensitivity for row in B.budget)
     except EntryError:
+        settled = False
+    if not settled:
         detail = ", ".join(f"{o.id} {o.text}" for o in used)
         return words.NO_SOLUTION.format(detail=detail)
     stated = all(o.no_uncertainty is None for o in used)
-    M, k, gap, per_winding, B, shorted = estimates
     return Coupling(route, used, M, k, gap, per_winding, B, shorted, stated)
 
 

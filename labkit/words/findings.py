@@ -58,6 +58,14 @@ CLAMP_GAPS = "It should differ from winding 1 alone by {from_1} and from winding
 CLAMP_CURE = (
     "Reverse one winding and read again: about {both} if both clamps hold, about {one} if one is open."
 )
+CLAMP_OPEN = (
+    "With one winding reversed the reading is {reversed}. That is what {rivals} would give, and not what both windings "
+    "would: one clamp was open there."
+)
+CLAMP_UNSETTLED = (
+    "The reading with one winding reversed, {reversed}, is neither what both windings would give nor one alone, so it "
+    "does not settle the clamps either; read it again."
+)
 CLAMP_CURE_UNKNOWN = (
     "Reverse one winding and read again: about {one} once more if one clamp is open, much less if both hold and the "
     "windings are tightly coupled."
@@ -100,7 +108,11 @@ ALONE = (
 )
 MISSING = "Still missing for the comparison: {missing}."
 MORE_WINDINGS = "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
-WITHDRAWN = "{id} was withdrawn in line {line} and does not count; its entry stays in the record. Reason: {reason}"
+WITHDRAWN = (
+    "{id} was withdrawn in line {line} and does not count; its entry stays in the record. Reason: {reason}"
+)
 REMARK = "{ids}: {remark}."
 MISSING_SINGLE = "{what} ({wiring})"
 MISSING_TOGETHER = "both windings together in at least one wiring, best one in line with one winding reversed"
+
+HEADINGS = {"strong": "Results", "caution": "To check or do next", "plain": "In detail"}

@@ -12,15 +12,14 @@ NAME = {
 }
 RESOLVED = "resolved"
 NOT_RESOLVED = "not resolved by this route, since 1 − k = {gap} has an expanded uncertainty of {U}"
-UNPHYSICAL = "not resolved by this route, since |k| would exceed 1, which no passive pair has; it is shown unclipped"
+UNPHYSICAL = (
+    "not resolved by this route, since |k| would exceed 1, which no passive pair has; it is shown unclipped"
+)
 IMPOSSIBLE = (
     "|k| exceeds 1 by more than its expanded uncertainty, so these readings do not belong to one pair as they stand; "
     "check wiring and units"
 )
-NO_SOLUTION = (
-    "these readings as they stand ({detail}) give no real M, or one without a finite uncertainty: this route resolves "
-    "nothing here"
-)
+NO_SOLUTION = "these readings as they stand ({detail}) do not settle M: this route resolves nothing here"
 UNSTATED = "no uncertainty stated, so it cannot be said whether this k is resolved"
 TWO_ROOTS = "the parallel-aiding reading has two solutions for M; this is one of them"
 PREFER = "Preferred route: {route}, because it gives 1 − |k| with the smallest uncertainty ({gap})."

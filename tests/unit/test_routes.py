@@ -155,13 +155,28 @@ def test_a_reading_without_a_real_solution_is_a_sentence() -> None:
     found = by_route(typed_bench(EXAMPLE["bench-fine"] | {"one-shorted": "10.100 mH"}))["short_circuit_1"]
     assert isinstance(found, str)
     assert "one-shorted 10.100 mH" in found
-    assert "give no real M" in found
+    assert "do not settle M" in found
 
 
 def test_a_parallel_reading_equal_to_a_winding_is_a_sentence() -> None:
-    """P equal to L2 in all digits has a root, but none with a finite uncertainty: said, not raised."""
+    """P equal to L2 in all digits has a root, but none with a finite slope: said, not raised."""
     found = by_route(typed_bench(EXAMPLE["bench-fine"] | {"side": "9.960 mH"}))
-    assert all("without a finite uncertainty" in found[name] for name in AMBIGUOUS)
+    assert all("do not settle M" in found[name] for name in AMBIGUOUS)
+
+
+@pytest.mark.parametrize("shown", ["9.980 mH", "10.020 mH"])
+def test_equal_windings_leave_one_root_of_parallel_aiding(shown: str) -> None:
+    """With L1 = L2 the larger root is k = 1 whatever P is: it settles nothing, and is not k = 1 ± 0."""
+    found = by_route(typed_bench({"one": "10.000 mH", "two": "10.000 mH", "side": shown}))
+    assert isinstance(found["parallel_aiding_high"], str)
+    assert isinstance(found["parallel_aiding_low"], str) is (shown == "10.020 mH")
+
+
+@pytest.mark.parametrize("name", ["parallel_opposing", *AMBIGUOUS])
+def test_a_parallel_reading_above_both_windings_settles_nothing(name: str) -> None:
+    """No passive pair reads a parallel connection above either winding: no branch of the root is taken."""
+    readings = {"one": "10.000 mH", "two": "9.960 mH", "side": "10.050 mH", "side-reversed": "10.050 mH"}
+    assert isinstance(by_route(typed_bench(readings))[name], str)
 
 
 def test_no_card_no_uncertainty() -> None:
