@@ -17,13 +17,17 @@ TYPE_CHECKING = False  # type checkers read it as true; importing it from typing
 
 if TYPE_CHECKING:
     from labkit.analysis.results import budget, compare, explain, next_reading, predict
+    from labkit.analysis.worked import work_out
     from labkit.bench.bench import new_bench, open_bench
     from labkit.bench.card import read_card
     from labkit.bench.demo import demo_bench
+    from labkit.bench.practice import practice_bench
     from labkit.faces.bars import budget_bars
+    from labkit.faces.built import what_is
     from labkit.faces.coupling import coupling_scale
     from labkit.faces.distribution import distribution
     from labkit.faces.figures import comparison
+    from labkit.faces.live.boards import derivation_board, wiring_board
     from labkit.faces.live.form import form
     from labkit.faces.report import report
     from labkit.faces.ring import flux
@@ -43,6 +47,7 @@ __all__ = [
     "comparison",
     "coupling_scale",
     "demo_bench",
+    "derivation_board",
     "derive",
     "distribution",
     "draw",
@@ -54,10 +59,14 @@ __all__ = [
     "new_bench",
     "next_reading",
     "open_bench",
+    "practice_bench",
     "predict",
     "read_card",
     "report",
     "shipped",
+    "what_is",
+    "wiring_board",
+    "work_out",
 ]
 
 _HOME = {
@@ -69,6 +78,7 @@ _HOME = {
     "comparison": "labkit.faces.figures",
     "coupling_scale": "labkit.faces.coupling",
     "demo_bench": "labkit.bench.demo",
+    "derivation_board": "labkit.faces.live.boards",
     "derive": "labkit.theory.derivation",
     "distribution": "labkit.faces.distribution",
     "draw": "labkit.faces.schematic",
@@ -80,10 +90,14 @@ _HOME = {
     "new_bench": "labkit.bench.bench",
     "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",
+    "practice_bench": "labkit.bench.practice",
     "predict": "labkit.analysis.results",
     "read_card": "labkit.bench.card",
     "report": "labkit.faces.report",
     "shipped": "labkit.resources",
+    "what_is": "labkit.faces.built",
+    "wiring_board": "labkit.faces.live.boards",
+    "work_out": "labkit.analysis.worked",
 }
 
 

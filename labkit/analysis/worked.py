@@ -24,7 +24,7 @@ from labkit.theory.mathml import Expression
 from labkit.theory.number import Number
 from labkit.theory.pair import CLOSED_FORMS, STABLE_FORMS, coupling_coefficient
 from labkit.theory.pair_steps import L_EQ, over
-from labkit.theory.steps import Equation, Filled, Step
+from labkit.theory.steps import Equation, Filled, Side, Step
 from labkit.theory.wiring import Connection, Terminal, Wiring
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.propagate import first_order
@@ -224,7 +224,12 @@ def _filled(connection: Connection, ruled: Ruled, by: Coupling) -> Step:
     if form == B:
         return Step(words.FIGURES_TITLE, words.DIRECT, (Equation((L_EQ, B, outcome)),))
     shown = {str(symbol): _bare(symbol, by) for symbol in form.free_symbols}
-    return Step(words.FIGURES_TITLE, _on(ruled, by), (Equation((L_EQ, form, Filled(form, shown), outcome)),))
+    return Step(words.FIGURES_TITLE, _on(ruled, by), _in_lines(form, Filled(form, shown), outcome))
+
+
+def _in_lines(*sides: Side) -> tuple[Equation, ...]:
+    """The inductance and what it equals, one line each, since figures make long lines."""
+    return tuple(Equation((L_EQ, side)) for side in sides)
 
 
 def _bare(symbol: Symbol, by: Coupling) -> str:
@@ -275,7 +280,7 @@ def _without_coupling(connection: Connection, analysis: Analysis, sentence: str)
     outcome = quantity.display(ruled.estimate.value, u)
     if prediction.coupled:
         sentence = sentence.format(ratio=_ratio(ruled.estimate.value / prediction.coupled.estimate.value))
-    return Step(words.UNCOUPLED_TITLE, sentence, (Equation((L_EQ, form, *filled, outcome)),))
+    return Step(words.UNCOUPLED_TITLE, sentence, _in_lines(form, *filled, outcome))
 
 
 def _ratio(factor: float) -> str:

@@ -22,6 +22,7 @@ from labkit.uncertainty.propagate import first_order
 from labkit.words import board as words
 from labkit.words import labels
 from labkit.words import predict as predict_words
+from labkit.words import schematic as schematic_words
 
 TURNED = {
     Connection.SERIES_AIDING: Connection.SERIES_OPPOSING,
@@ -108,8 +109,10 @@ def what_is(
 
 
 def count_of(bench: Bench | None, windings: int | None) -> int:
-    """How many windings the part has; EntryError if bench and argument disagree."""
+    """How many windings the part has; EntryError if bench and argument disagree, or for no number at all."""
     if bench is None:
+        if windings not in (None, *range(1, 100)):
+            raise EntryError(schematic_words.WINDINGS.format(given=windings), str(windings))
         return 2 if windings is None else windings
     if windings not in (None, bench.windings):
         raise EntryError(words.WINDINGS_DIFFER.format(bench=bench.windings, given=windings), str(windings))

@@ -75,7 +75,7 @@ HAND = "Clips and ties"
 HOW = "Press two ends to tie or untie them. Press a clip, then an end, to move it."
 KEYS = "Keys: type 1a2b for a tie, f1a or s2b for a clip, u to undo."
 HOLDING_CLIP = "{clip} in hand: choose its end."
-HOLDING_END = "{end} chosen: choose the other end of the tie, or the same end to let go."
+HOLDING_END = "{end} chosen: now the other end of the tie."
 
 SAID = "{change} {name}."
 TIED = "Tied {one} to {other}."

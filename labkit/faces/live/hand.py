@@ -60,7 +60,7 @@ def turn(wiring: Wiring, winding: int) -> Wiring:
 
 
 def bundles(ties: tuple[Bundle, ...]) -> tuple[Bundle, ...]:
-    """Ties that share an end as one, in the order of their first mention, ends sorted.
+    """Ties that share an end as one, all sorted.
 
     >>> print(*bundles(Wiring.parse("1a 1b | 1a=2a 3b=3a 2a=2b").ties)[0])
     1a 2a 2b
@@ -68,8 +68,5 @@ def bundles(ties: tuple[Bundle, ...]) -> tuple[Bundle, ...]:
     found: list[set[Terminal]] = []
     for ends in ties:
         touched = [bundle for bundle in found if bundle & set(ends)]
-        merged = set(ends).union(*touched)
-        place = found.index(touched[0]) if touched else len(found)
-        found = [bundle for bundle in found if bundle not in touched]
-        found.insert(place, merged)
-    return tuple(tuple(sorted(bundle)) for bundle in found)
+        found = [bundle for bundle in found if bundle not in touched] + [set(ends).union(*touched)]
+    return tuple(sorted(tuple(sorted(bundle)) for bundle in found))
