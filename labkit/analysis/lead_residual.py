@@ -29,7 +29,7 @@ class Residual:
 
     @property
     def limit(self) -> str:
-        """Limit of what is known about it: the card's limits, half a count, and twice the scatter; rounded up."""
+        """How far off it may be: the card's limits, half a count and twice the scatter, rounded up."""
         widths = (abs(weight) * _reach(source) for source, weight in self.leads.input.terms)
         return self._text(Decimal(repr(sum(widths))), up=True)
 

@@ -17,10 +17,8 @@ OPEN_LEADS = "0.8 pF"  # the virtual bench knows no capacitance between leads
 REPEATS = 5
 RESIDUAL = "0.07 µH", "0.06 µH"  # what the analysis of this record offers
 
-REFERENCES = (
-    {"shown": "10.000 mH", "uncertainty": "0.008 mH", "coverage_factor": 2, "frequency": FREQUENCY},
-    {"shown": "100.00 µH", "uncertainty": "0.12 µH", "coverage_factor": 2, "frequency": FREQUENCY},
-)
+REFERENCES = (("10.000 mH", "0.008 mH"), ("100.00 µH", "0.12 µH"))
+"""Stated value and its uncertainty U, k = 2, of winding 1 and 2."""
 
 
 def demo_card(leads: tuple[str, str] | None = None) -> CardDraft:
@@ -51,8 +49,9 @@ def write_meter_demo(folder: str | Path) -> Bench:
     )
     bench.accept_cautions(by="p1")
     bench.describe(windings=2, family="separate", title=words.PARTS)
-    for winding, stated in enumerate(REFERENCES, start=1):
-        bench.reference(winding, **stated, source=words.CERTIFICATE)
+    where = {"frequency": FREQUENCY, "source": words.CERTIFICATE}
+    for winding, (stated, U) in enumerate(REFERENCES, start=1):
+        bench.reference(winding, stated, uncertainty=U, coverage_factor="2", **where)
     bench.meter("meter-a", draft.text)
     bench.note_conditions(temperature="23.0 °C", test_level="0.5 V", note=words.NOTE)
     bench.commit("1a 1a", "0 µH", "own-leads", by="p1")

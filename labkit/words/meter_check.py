@@ -51,7 +51,7 @@ REFERENCE = "reference {winding} ({stated})"
 RULE = (
     "Decision rule: within its card if the discrepancy stays inside ±(limit − w), outside if it passes ±(limit + w), and "
     "between the two nobody can tell. The guard band w is the expanded uncertainty U of the discrepancy, so that a meter "
-    "called within its card is outside it with a probability of at most 2.3 % (JCGM 106:2012, 8.3.2 and 8.3.3, w = U)."
+    "called within its card is beyond a limit with a probability of at most 2.3 % (JCGM 106:2012, 8.3.2 and 8.3.3, w = U)."
 )
 WITHIN = (
     "{meter} at {what} reads {indication}, a discrepancy of {E}. It stays inside the card's ±{limit} less the guard band of "
