@@ -19,6 +19,7 @@ from labkit import quantity
 from labkit.analysis.observations import Observation
 from labkit.analysis.situation import Situation
 from labkit.analysis.statements import Statement, statements
+from labkit.errors import EntryError
 from labkit.theory.number import Number
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.component import Input
@@ -46,12 +47,12 @@ class Difference:
     Attributes
     ----------
     estimate : to first order, in H
-    bias : second-order bias of the mean, in H
+    bias : second-order bias of the mean, in H; None if the second-order terms are of no use
     monte_carlo : run only where first order is not to be trusted
     """
 
     estimate: Estimate
-    bias: float
+    bias: float | None
     monte_carlo: MonteCarlo | None = None
 
     @property
@@ -81,11 +82,18 @@ def difference(function: Callable[..., Number], inputs: Iterable[Input]) -> Diff
     """A difference with its uncertainty, by Monte Carlo if first order is not to be trusted."""
     inputs = list(inputs)
     estimate = first_order(function, inputs)
-    bias = second_order(function, inputs).bias
-    straight = abs(bias) <= TRUSTED_BIAS * estimate.standard_uncertainty
+    bias = _bias(function, inputs)
+    straight = bias is not None and abs(bias) <= TRUSTED_BIAS * estimate.standard_uncertainty
     if straight and estimate.degrees_of_freedom >= LEAST_FREEDOM:
         return Difference(estimate, bias)
     return Difference(estimate, bias, monte_carlo(function, inputs, seed=SEED))
+
+
+def _bias(function: Callable[..., Number], inputs: list[Input]) -> float | None:
+    try:
+        return second_order(function, inputs).bias
+    except EntryError:
+        return None
 
 
 @dataclass(frozen=True)
