@@ -18,8 +18,8 @@ class Heading:
 
     text: str
 
-    def html(self) -> str:
-        return f"<h4>{escape(self.text)}</h4>"
+    def html(self, level: int = 4) -> str:
+        return f"<h{level}>{escape(self.text)}</h{level}>"
 
     def plain(self) -> str:
         return self.text.upper()
@@ -33,7 +33,7 @@ class Text:
     tone: str = "plain"
 
     def html(self) -> str:
-        return f'<p class="lk-{self.tone}">{escape(self.text)}</p>'
+        return f'<p class="lk-{self.tone}">{_symbols(escape(self.text))}</p>'
 
     def plain(self) -> str:
         return textwrap.fill(self.text, WIDTH)
@@ -49,10 +49,8 @@ class Table:
 
     def html(self) -> str:
         caption = f"<caption>{escape(self.caption)}</caption>" if self.caption else ""
-        head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in self.header)
-        body = "".join(
-            "<tr>" + "".join(f"<td>{escape(cell) or '–'}</td>" for cell in row) + "</tr>" for row in self.rows
-        )
+        head = "".join(f'<th scope="col">{_symbols(escape(cell))}</th>' for cell in self.header)
+        body = "".join("<tr>" + "".join(map(_cell, row)) + "</tr>" for row in self.rows)
         return f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
     def plain(self) -> str:
@@ -78,6 +76,18 @@ class Table:
         return "\n".join(blocks)
 
 
+def _symbols(text: str) -> str:
+    """E_n set as the symbol that it is."""
+    return text.replace("E_n", "<i>E</i><sub>n</sub>")
+
+
+def _cell(text: str) -> str:
+    """A cell; a short one, which is a number with its unit or a name, is never broken."""
+    keep = ' class="lk-short"' if len(text) <= _SHORT else ""
+    return f"<td{keep}>{_symbols(escape(text)) or '–'}</td>"
+
+
+_SHORT = 26  # characters
 _LEAST = 12  # characters that the last column of a table needs before it is set as blocks instead
 
 
@@ -136,6 +146,18 @@ class Picture:
 Part: TypeAlias = Heading | Text | Table | Formula | Picture
 
 
+# How parts look in a notebook, light or dark; faces with a page of their own have their own style.
+_NOTEBOOK = (
+    ".lk p{max-width:46em;margin:.5em 0;line-height:1.45}"
+    ".lk-strong,.lk-caution{border-left:4px solid #0072B2;padding-left:.7em}"
+    ".lk-caution{border-left-color:#E69F00}"
+    ".lk-note{opacity:.8}"
+    ".lk caption{caption-side:top;text-align:left;font-weight:bold;padding:.4em 0}"
+    ".lk .lk-table th,.lk .lk-table td{text-align:left;vertical-align:top;max-width:24em}"
+    ".lk .lk-short{white-space:nowrap}"
+)
+
+
 class Shown(ABC):
     """A result that knows its parts; notebook and terminal render them."""
 
@@ -149,7 +171,8 @@ class Shown(ABC):
         """What there is to show, in reading order."""
 
     def _repr_html_(self) -> str:
-        return '<div class="lk">' + "".join(part.html() for part in self.parts()) + "</div>"
+        parts = (part.html(3) if isinstance(part, Heading) else part.html() for part in self.parts())
+        return f'<div class="lk"><style>{_NOTEBOOK}</style>{"".join(parts)}</div>'
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
         printer.text(str(self))

@@ -12,12 +12,13 @@ from labkit.analysis.routes import Coupling, Route
 from labkit.analysis.suspicions import next_reading_of
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
-from labkit.show import Part, Shown, Table, Text
+from labkit.show import Heading, Part, Shown, Table, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo
 from labkit.words import compare as compare_words
+from labkit.words import findings as finding_words
 from labkit.words import labels
 from labkit.words import predict as predict_words
 
@@ -195,7 +196,11 @@ class Explanation(Shown):
     findings: tuple[Finding, ...]
 
     def parts(self) -> tuple[Part, ...]:
-        return tuple(Text(finding.sentence, finding.tone) for finding in self.findings)
+        parts: list[Part] = []
+        for tone, heading in finding_words.HEADINGS.items():
+            here = [Text(f.sentence, f.tone) for f in self.findings if f.tone == tone]
+            parts += [Heading(heading), *here] if here else []
+        return tuple(parts)
 
 
 def explain(bench: Bench) -> Explanation:

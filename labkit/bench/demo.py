@@ -1,11 +1,11 @@
 """The demo records, invented sessions on the virtual bench: `python -m labkit.bench.demo` writes them."""
 
+import textwrap
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TypeVar
-from typing import Any
+from typing import Any, TypeVar
 
 from labkit.bench.bench import Bench, new_bench
 from labkit.bench.card import parse_card
@@ -140,7 +140,7 @@ def write_demo(folder: str | Path, name: str = "coupled_pair") -> Bench:
         bench.read(wiring, typed, id)
         if typed != shown:
             bench.correct(id, shown, words.REASON, by="p2")
-    bench.write("explanation", session.explanation, by="p1")
+    bench.write("explanation", textwrap.fill(session.explanation, 84), by="p1")
     return bench
 
 

@@ -25,6 +25,7 @@ from labkit.show import Part, Picture, Table
 from labkit.theory.derivation import Derivation, derive
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
+from labkit.words import findings as finding_words
 from labkit.words import labels
 from labkit.words import report as words
 
@@ -57,15 +58,15 @@ class Budget:
 
 
 def is_demo(bench: Bench) -> bool:
-    """Whether the record is the one that labkit ships with."""
-    return bench.record.folder == shipped("data", "demo").resolve()
+    """Whether the record is one of those that labkit ships with."""
+    return bench.record.folder.parent == shipped("data").resolve()
 
 
 def findings(analysis: Analysis) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
     """Findings under three headings: what carries the result, what asks for a step, what else there is."""
     found = find(analysis)
-    headings = {"strong": words.RESULTS, "caution": words.TO_CHECK, "plain": words.DETAILS}
-    groups = ((heading, tuple(f for f in found if f.tone == tone)) for tone, heading in headings.items())
+    headings = finding_words.HEADINGS.items()
+    groups = ((heading, tuple(f for f in found if f.tone == tone)) for tone, heading in headings)
     return tuple((heading, group) for heading, group in groups if group)
 
 

@@ -12,9 +12,6 @@ CONTENTS = "Contents"
 SCROLL = "Table, wider than a narrow window: {caption}"
 
 FINDINGS = "Findings"
-RESULTS = "Results"
-TO_CHECK = "To check or do next"
-DETAILS = "In detail"
 NO_FINDINGS = "There is nothing to say about this record yet."
 RESTS_ON = "rests on"
 

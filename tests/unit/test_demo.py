@@ -1,5 +1,6 @@
 """The demo record: made by the virtual bench, byte for byte, and never to be added to."""
 
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -71,7 +72,7 @@ def test_the_demo_can_be_said_again(demo: Bench) -> None:
     demo.use(frequency=FREQUENCY, mode="series", meter="meter-a", leads="zeroed", by="p2")
     demo.read("1a 1b", "6.838 mH", "winding-1")
     demo.correct(SESSION.slip, "6.803 mH", words.REASON, by="p2")
-    demo.write("explanation", words.OWN_WORDS, by="p1")
+    demo.write("explanation", textwrap.fill(words.OWN_WORDS, 84), by="p1")
     after = SHIPPED.stat()
     assert (before.st_mtime_ns, before.st_size, before.st_ino) == (
         after.st_mtime_ns,
