@@ -80,7 +80,9 @@ class Row:
 
 def rows(analysis: Analysis) -> tuple[Row, ...]:
     """Everything read or predicted: in a row the readings first, then the rules, then people's own."""
-    predicted: dict[Key, Prediction] = {p.connection: p for p in analysis.predictions if _says_something(p)}
+    predicted: dict[Key, Prediction] = {
+        p.connection: p for p in analysis.predictions if p.coupled or p.uncoupled
+    }
     observed = _grouped(analysis, analysis.shared.observations)
     own = _grouped(analysis, analysis.bench.predictions)
     keys: tuple[Key, ...] = (*predicted, *observed, *own)
@@ -91,10 +93,6 @@ def rows(analysis: Analysis) -> tuple[Row, ...]:
         _row(key, predicted.get(key), observed.get(key, []), own.get(key, []), inputs)
         for key in (*known, *others)
     )
-
-
-def _says_something(p: Prediction) -> bool:
-    return bool(p.uncoupled or (p.coupled and not p.is_input))
 
 
 def _grouped(analysis: Analysis, items: Iterable[Any]) -> dict[Key, list[Any]]:

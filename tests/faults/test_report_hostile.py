@@ -47,14 +47,19 @@ def troubled(folder: Path, text: str) -> Bench:
 
 
 @pytest.fixture(scope="module")
-def harmless(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[Any, ...]]:
-    """Elements and attributes of the same report with an innocent text."""
-    return skeleton(report(troubled(tmp_path_factory.mktemp("plain"), "innocent")).html)
+def harmless(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The same report with an innocent text."""
+    return report(troubled(tmp_path_factory.mktemp("plain"), "innocent")).html
 
 
 def as_shown(text: str) -> str:
     """What a page can hold of a text: its line ends are one kind, and noncharacters are replaced."""
     return re.sub("[\ufffe\uffff]", "\ufffd", text.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+def set_apart(html: str) -> list[str]:
+    """The texts that the page keeps apart from its own words."""
+    return ["".join(element.itertext()) for element in parse(html).iter("bdi")]
 
 
 def skeleton(html: str) -> list[tuple[Any, ...]]:
@@ -63,19 +68,19 @@ def skeleton(html: str) -> list[tuple[Any, ...]]:
 
 
 @pytest.mark.parametrize("text", HOSTILE)
-def test_no_text_becomes_markup(tmp_path: Path, text: str, harmless: list[tuple[Any, ...]]) -> None:
+def test_no_text_becomes_markup(tmp_path: Path, text: str, harmless: str) -> None:
     """With hostile text in every field the page has the very elements and attributes that it has without."""
     html = report(troubled(tmp_path, text)).html
     added = [element for element in skeleton(html) if element[0] not in ("i", "sub")]
-    assert added == [element for element in harmless if element[0] not in ("i", "sub")]
+    assert added == [element for element in skeleton(harmless) if element[0] not in ("i", "sub")]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
-def test_nothing_typed_is_lost_or_changed(tmp_path: Path, text: str) -> None:
+def test_nothing_typed_is_lost_or_changed(tmp_path: Path, text: str, harmless: str) -> None:
     """Each field's text stands in the page letter by letter: name, title, conditions, reasons, own words."""
-    root = parse(report(troubled(tmp_path, text)).html)
-    shown = ["".join(element.itertext()) for element in root.iter("bdi")]
-    assert shown.count(text) >= 11
+    there = set_apart(harmless).count("innocent")
+    assert there >= 12
+    assert set_apart(report(troubled(tmp_path, text)).html).count(text) == there
 
 
 @settings(max_examples=60)
@@ -85,12 +90,11 @@ def test_any_text_that_a_record_takes(tmp_path_factory: pytest.TempPathFactory, 
     """For arbitrary characters the record refuses the text, or the page is well-formed and shows it."""
     bench = empty_bench(tmp_path_factory.mktemp("any"))
     try:
-        bench.write(text, text)
+        bench.write("thoughts", text)
     except RecordError:
         return
-    root = parse(report(bench).html)
-    shown = ["".join(element.itertext()) for element in root.iter("bdi")]
-    assert not text.strip() or shown.count(as_shown(text)) == 2
+    shown = set_apart(report(bench).html)
+    assert not text.strip() or shown.count(as_shown(text)) >= 1
 
 
 def test_templates_in_text_are_not_run(tmp_path: Path) -> None:
