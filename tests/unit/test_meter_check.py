@@ -274,6 +274,11 @@ def test_residual_of_zeroed_leads_has_the_limit_that_the_card_gives(make: Make) 
     assert card.model_copy(update={"lead_residual": before.lead_residual}) == before
 
 
+def test_limit_of_the_residual_is_rounded_up(make: Make) -> None:
+    """2.00 µH: 6 nH, 50 nH and 5 nH make 0.061 µH, which 0.06 µH would understate."""
+    assert "known to ±0.07 µH" in found(make("10.012 mH", alone="2.00 µH"), "lead residual").sentence
+
+
 def test_offer_turns_into_a_statement_once_the_card_carries_the_residual(make: Make) -> None:
     """The sentence gives the call; after it the card carries the residual, and the call changes nothing."""
     bench = make("10.012 mH", alone="-0.02 µH")
