@@ -2,7 +2,7 @@
 
 from functools import cached_property
 
-from labkit.analysis.causes.ranking import Ranking, rank
+from labkit.analysis.causes.ranking import Ranking, may_be_ranked, rank
 from labkit.analysis.compare import Closure, Comparison, closures, compare_all
 from labkit.analysis.predict import Prediction, predictions
 from labkit.analysis.routes import Coupling, Route, preferred
@@ -57,8 +57,10 @@ class Analysis:
     @cached_property
     def ranking(self) -> Ranking | None:
         """What may have happened, ranked; None while there are too few readings with an uncertainty."""
-        usable = [o for o in self.shared.pool().values() if o.no_uncertainty is None and o.value > 0]
-        if self.shared.dots is None or len(usable) < 3 or self.bench.windings != 2:
+        if self.shared.dots is None or self.bench.windings != 2:
+            return None
+        usable = [o for o in self.shared.pool().values() if may_be_ranked(self.bench, o)]
+        if len(usable) < 3:
             return None
         return rank(self.bench, usable, self.shared.dots)
 

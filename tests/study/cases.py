@@ -1,31 +1,30 @@
-"""The cases of a bench that the oracle weighs: nothing wrong, one slip, two slips, and what touches all readings.
+"""The cases of a bench that the oracle weighs: no slip, one, two, three, and what touches all readings.
 
 The list of causes and their weights are definitions and come from `labkit.analysis.causes`; nothing that
 computes evidence does.
 """
 
-import itertools
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from labkit.analysis.causes import lasting
 from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
 from labkit.analysis.causes.prior import prior_of
-from labkit.analysis.causes.ranking import SEPARATED, Explanation
-from labkit.analysis.causes.whole import stories
+from labkit.analysis.causes.ranking import SEPARATED, Of, reading_of
+from labkit.analysis.causes.whole import Story, stories
 from labkit.analysis.observations import Observation
 from labkit.bench.bench import Bench
 from labkit.theory.wiring import Connection, Terminal
 from tests.study.oracle import Array, Case, Density, Term, log_evidence
 
-Named = tuple[str, tuple[tuple[str, str, int], ...]]
-"""What was done: "" or what touched all readings, then (cause, connection, exponent) of each reading."""
+Named = tuple[Of, ...]
+"""What each reading is of."""
 
 LEADS = (math.log(0.4e-6), 1.2)  # clips on one node: mean of ln y (H) and standard deviation
-SCREEN = math.log(SEPARATED) + 6.0
+SCREEN = math.log(SEPARATED) + 7.0
 
 
 @dataclass(frozen=True)
@@ -38,11 +37,28 @@ class Weighed:
     @property
     def unseparated(self) -> tuple[Named, ...]:
         """The first and all that come within 1 : 1000 of it."""
-        return tuple(
-            name
-            for name, p in zip(self.names, self.probability, strict=True)
-            if p * SEPARATED >= self.probability[0]
-        )
+        close = self.probability * SEPARATED >= self.probability[0]
+        return tuple(name for name, is_close in zip(self.names, close, strict=True) if is_close)
+
+    def of(self, name: Named) -> float:
+        """Probability of one case, 0 if it was not weighed."""
+        return float(self.probability[self.names.index(name)]) if name in self.names else 0.0
+
+
+@dataclass(frozen=True)
+class Column:
+    """What one reading may be of; the first is what was intended, if the meter can show it."""
+
+    observation: Observation
+    alternatives: tuple[Alternative, ...]
+    terms: tuple[Term, ...]
+
+    @property
+    def has_intended(self) -> bool:
+        return self.alternatives[0].cause == "as intended"
+
+
+Choice = tuple[int, ...]
 
 
 def weigh(
@@ -50,54 +66,53 @@ def weigh(
     observations: Sequence[Observation],
     dots: tuple[Terminal, ...],
     density: Density = Density(),  # noqa: B008 - frozen
-    thorough: bool = False,
+    widths: tuple[int | None, ...] = (None, 10, 4),
 ) -> Weighed:
     """What the oracle makes of a bench.
 
     Parameters
     ----------
     density : of the quadrature
-    thorough : every case gets its integral; otherwise those far behind only a rough one, and two slips are only
-        tried together if one of them is among the ten likeliest
+    widths : how many of the likeliest cases get one slip more, from none to the most slips; None for all.
+        With None at the last place every case gets its integral; else those far behind keep a rough one.
     """
     columns = [_column(bench, o, dots) for o in observations]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
     covariance = np.linalg.inv(prior.precision)
+    found: dict[Choice | Story, float] = {}
+    cases: dict[Choice | Story, tuple[Named, Case]] = {}
 
-    def evidence(cases: dict[Named, Case]) -> dict[Named, float]:
-        within = math.inf if thorough else SCREEN
-        values = log_evidence(list(cases.values()), prior.mean, covariance, density, within)
-        return dict(zip(cases, values.tolist(), strict=True))
+    def evidence(keys: Sequence[Choice | Story], within: float) -> None:
+        values = log_evidence([cases[k][1] for k in keys], prior.mean, covariance, density, within)
+        found.update(zip(keys, values.tolist(), strict=True))
 
-    choices = _choices(columns, 1)
-    cases = {_name(columns, c): _case(observations, columns, c) for c in choices} | _told(
-        observations, columns, dots
-    )
-    found = evidence(cases)
-    likely = set(sorted(found, key=lambda name: -found[name])[: None if thorough else 10])
-    pairs = [c for c in _choices(columns, 2) if thorough or any(n in likely for n in _halves(columns, c))]
-    found |= evidence({_name(columns, c): _case(observations, columns, c) for c in pairs})
-    order = sorted(found, key=lambda name: -found[name])
-    log = np.array([found[name] for name in order])
-    p = np.exp(log - log[0])
+    def add(more: dict[Choice | Story, tuple[Named, Case]]) -> None:
+        fresh = [key for key in more if key not in cases]
+        cases.update(more)
+        if fresh:
+            evidence(fresh, -1.0)
+
+    none: Choice = (0,) * len(columns)
+    add({none: _case(columns, none)})
+    for slips, width in enumerate(widths):
+        tried = [c for c in found if not isinstance(c, Story) and len(c) - c.count(0) == slips]
+        likely = sorted(tried, key=lambda c: -found[c])[:width]
+        add({c: _case(columns, c) for base in likely for c in _one_more(columns, base)})
+    if all(column.has_intended for column in columns):
+        add(dict(_told(columns, stories(tuple(observations), dots))))
+    least = -math.inf if widths[-1] is None else max(found.values()) - SCREEN
+    evidence([key for key, log in found.items() if log > least], math.inf)
+    return _merged(found, {key: name for key, (name, _) in cases.items()})
+
+
+def _merged(found: dict[Choice | Story, float], names: dict[Choice | Story, Named]) -> Weighed:
+    best = max(found.values())
+    total: dict[Named, float] = {}
+    for key, log in found.items():
+        total[names[key]] = total.get(names[key], 0.0) + math.exp(log - best)
+    order = sorted(total, key=lambda name: -total[name])
+    p = np.array([total[name] for name in order])
     return Weighed(tuple(order), p / p.sum())
-
-
-def named(explanation: Explanation, observations: Sequence[Observation]) -> Named:
-    """The name of an explanation of the ranking."""
-    deeds = {d.observation.id: d.alternative.what for d in explanation.deeds}
-    story = explanation.story
-    return _story_name(story.cause, story.about) if story else "", tuple(
-        deeds.get(o.id, ("as intended", o.connection or "", 0)) for o in observations
-    )
-
-
-def _story_name(cause: str, about: tuple[str, ...]) -> str:
-    return " ".join((cause, *about))
-
-
-Column = list[tuple[Alternative, Term]]
-Choice = tuple[int, ...]
 
 
 def _column(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Column:
@@ -105,58 +120,58 @@ def _column(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Column:
     assert card is not None
     here = o.wiring.canonical()
     predicted = tuple(p.shown for p in bench.predictions if p.wiring.canonical() == here)
-    return [(a, _term(o.value, a, spread)) for a, spread in alternatives(Place(o, card, dots, predicted))]
+    found = alternatives(Place(o, card, dots, predicted))
+    return Column(o, tuple(a for a, _ in found), tuple(_term(o.value, a, spread) for a, spread in found))
 
 
 def _term(value: float, a: Alternative, spread: Spread | None) -> Term:
     log_value = math.log(value) - a.exponent * math.log(10) - math.log(a.factor)
     if a.connection is Connection.LEADS:
-        centre, width = LEADS
-        density = -(((log_value - centre) / width) ** 2) / 2 - math.log(width * math.sqrt(2 * math.pi))
-        return Term(log_value, None, log_density=density)
+        return _leads(log_value)
     if a.connection is None or spread is None:
         return Term(log_value, None, log_density=math.log(a.density or 0.0))
     return Term(log_value, a.connection, spread.gain, spread.rest, spread.range)
 
 
-def _choices(columns: Sequence[Column], slips: int) -> list[Choice]:
-    """All combinations with this many slips; with one also that of none. The intended stands first in a column."""
-    found = [(0,) * len(columns)] if slips == 1 else []
-    for readings in itertools.combinations(range(len(columns)), slips):
-        for slipped in itertools.product(*(range(1, len(columns[i])) for i in readings)):
-            at = dict(zip(readings, slipped, strict=True))
-            found.append(tuple(at.get(i, 0) for i in range(len(columns))))
-    return found
+def _leads(log_value: float) -> Term:
+    centre, width = LEADS
+    density = -(((log_value - centre) / width) ** 2) / 2 - math.log(width * math.sqrt(2 * math.pi))
+    return Term(log_value, None, log_density=density)
 
 
-def _halves(columns: Sequence[Column], choice: Choice) -> list[Named]:
-    """The two single slips of a pair."""
-    slipped = [i for i, a in enumerate(choice) if a]
-    return [_name(columns, tuple(a if i == s else 0 for i, a in enumerate(choice))) for s in slipped]
+def _one_more(columns: Sequence[Column], base: Choice) -> Iterator[Choice]:
+    """The choice with one more reading slipped."""
+    for i, column in enumerate(columns):
+        if base[i] == 0:
+            for a in range(1, len(column.terms)):
+                yield (*base[:i], a, *base[i + 1 :])
 
 
-def _name(columns: Sequence[Column], choice: Choice) -> Named:
-    return "", tuple(column[a][0].what for column, a in zip(columns, choice, strict=True))
-
-
-def _case(observations: Sequence[Observation], columns: Sequence[Column], choice: Choice) -> Case:
-    chosen = [column[a] for column, a in zip(columns, choice, strict=True)]
-    weight = sum(math.log(a.weight) for a, _ in chosen)
-    weight += lasting.log_weight(observations, [a for a, _ in chosen])
-    return Case(tuple(term for _, term in chosen), weight)
+def _case(columns: Sequence[Column], choice: Choice) -> tuple[Named, Case]:
+    chosen = [column.alternatives[a] for column, a in zip(columns, choice, strict=True)]
+    weight = sum(math.log(a.weight) for a in chosen)
+    weight += lasting.log_weight([column.observation for column in columns], chosen)
+    terms = tuple(column.terms[a] for column, a in zip(columns, choice, strict=True))
+    return tuple(map(reading_of, chosen)), Case(terms, weight)
 
 
 def _told(
-    observations: Sequence[Observation], columns: Sequence[Column], dots: tuple[Terminal, ...]
-) -> dict[Named, Case]:
-    """What touches all readings at once, everything else as intended."""
-    intended = tuple(("as intended", o.connection or "", 0) for o in observations)
-    found = {}
-    for story in stories(tuple(observations), dots):
-        terms = tuple(
-            Term(t.log_value, connection, t.gain, t.rest, t.range)
-            for ((_, t), *_), connection in zip(columns, story.connections, strict=True)
-        )
-        if Connection.LEADS not in story.connections:
-            found[_story_name(story.cause, story.about), intended] = Case(terms, math.log(story.weight))
-    return found
+    columns: Sequence[Column], told: Sequence[Story]
+) -> Iterator[tuple[Choice | Story, tuple[Named, Case]]]:
+    """What touches all readings at once, everything else as intended but for at most one `none of these`."""
+    for story in told:
+        terms = [
+            _leads(column.terms[0].log_value)
+            if connection is Connection.LEADS
+            else replace(column.terms[0], connection=connection)
+            for column, connection in zip(columns, story.connections, strict=True)
+        ]
+        name: list[Of] = [(connection, 0, "") for connection in story.connections]
+        weight = math.log(story.weight)
+        yield story, (tuple(name), Case(tuple(terms), weight))
+        for i, column in enumerate(columns):
+            (a,) = (n for n, each in enumerate(column.alternatives) if each.cause == "none of these")
+            stray, strays = column.alternatives[a], [*terms[:i], column.terms[a], *terms[i + 1 :]]
+            named = (*name[:i], reading_of(stray), *name[i + 1 :])
+            key = replace(story, about=(*story.about, column.observation.id))
+            yield key, (named, Case(tuple(strays), weight + math.log(stray.weight)))

@@ -2,9 +2,9 @@
 
 A case says of each reading what it is of. Given the pair, the logarithms of the readings are normal with a
 covariance that the shared gains make non-diagonal; the pair has a normal prior in (ln A, ln B, atanh c).
-The integral over the pair is a trapezoidal sum: along the coordinate that is known worst in steps of `STEP`
-spreads, and at each step over the other two around their own best values there, so that bent ridges are
-followed. For smooth densities that fall off at the edges such sums converge faster than any power of the step.
+The integral over the pair is a trapezoidal sum: in even steps along the coordinate that is known worst, and at
+each step over the other two around their own best values there, so that bent ridges are followed. For smooth
+densities that fall off at the edges such sums converge faster than any power of the step.
 Forms come from (L1, L2, B) of `labkit.theory.pair`, slopes by differences.
 """
 
@@ -20,7 +20,7 @@ from labkit.theory.wiring import Connection
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 DIFFERENCE = 1e-5
-STARTS = (-0.5, -2.5, -6.0, -9.0)  # ln B/A from loose to tight
+STARTS = (4.0, 0.5, -1.5, -4.5, -8.0)  # ln B/A from coupling the other way to tight
 FORMS = [name for name in STABLE_FORMS if name is not Connection.LEADS]
 FAR = 20.0  # ln units below the best at which a ridge ends
 
@@ -59,7 +59,7 @@ def log_evidence(
     cases: Sequence[Case],
     mean: Array,
     covariance: Array,
-    density: Density = Density(),  # noqa: B008 - frozen
+    density: Density = Density(),
     within: float = np.inf,
 ) -> Array:
     """ln of weight times probability density of the readings, one a case.
@@ -90,7 +90,8 @@ def log_evidence(
 
 def log_inductances(t: Array) -> Array:
     """ln of what each connection of `FORMS` reads (H), at pairs t of shape (N, 3); shape (N, 8)."""
-    A, B, c = np.exp(t[:, 0]), np.exp(t[:, 1]), np.tanh(t[:, 2])
+    t = np.clip(t, -30.0, 30.0)  # a quadrature never gets there; a climb may try to
+    A, B, c = np.exp(t[:, 0]), np.exp(t[:, 1]), np.tanh(np.clip(t[:, 2], -15, 15))
     m, d = (A + B) / 4, c * np.sqrt(A * B)
     L1, L2 = m + d / 2, m - d / 2
     values = np.empty((len(t), len(FORMS)))
@@ -214,7 +215,7 @@ def _across(problem: _Problem, t: Array, free: NDArray[np.bool_], density: Densi
     _, J = problem.linear(t)
     J = J[:, :, free]
     sizes, axes = np.linalg.eigh(J.swapaxes(1, 2) @ J)
-    axes = axes / np.sqrt(sizes)[:, None, :]
+    axes = axes / np.sqrt(np.maximum(sizes, 0.02))[:, None, :]  # the prior alone holds it closer than that
     z = np.arange(-density.reach, density.reach + density.across / 2, density.across)
     grid = np.stack(np.meshgrid(z, z, indexing="ij"), -1).reshape(-1, 2)
     nodes = np.repeat(t[:, None], len(grid), 1)

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit.analysis.causes.forms import INDEX, log_forms
+from labkit.analysis.causes.forms import CONNECTIONS, INDEX, log_forms
 from labkit.analysis.causes.local import Alternative, Spread
 from labkit.analysis.causes.prior import Prior
 from labkit.theory.wiring import Connection
@@ -103,9 +103,14 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
     log_evidence, H = np.zeros(1), prior.precision[None, :, :]
     for n in range(1, len(options) + 1):
         margin = MATTERS + PER_READING * (len(options) - n)
-        parent, fresh = _worth_trying(options[n - 1], log_evidence, t, H, margin + PER_READING)
+        either = _polarity_open(options[: n - 1], choice)
+        mirrored, H_mirrored = np.where(either[:, None], t[:, SWAP], t), H.copy()
+        H_mirrored[either] = H[either][:, SWAP][:, :, SWAP]
+        parent, fresh = _worth_trying(
+            options[n - 1], log_evidence, ((t, H), (mirrored, H_mirrored)), margin + PER_READING
+        )
         choice = np.hstack([choice[parent], fresh[:, None]])
-        log_evidence, t, H = _evidence(options[:n], choice, t[parent], prior, thorough=n <= 3)
+        log_evidence, t, H = _best_of(options[:n], choice, t[parent], mirrored[parent], prior)
         keep = np.flatnonzero(log_evidence > log_evidence.max() - margin)
         keep = keep[np.argsort(-log_evidence[keep], kind="stable")][:KEPT]
         choice, t, H, log_evidence = choice[keep], t[keep], H[keep], log_evidence[keep]
@@ -115,14 +120,39 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
 def weigh(options: Sequence[Sequence[Option]], choice: Whole, prior: Prior) -> Combinations:
     """Evidence of given combinations: `choice`, shape (K, n), says which option of each reading holds."""
     start = np.repeat(prior.mean[None, :], len(choice), 0)
-    log_evidence, t, H = _evidence(options, choice, start, prior, thorough=True)
+    log_evidence, t, H = _best_of(options, choice, start, start[:, SWAP], prior)
     return Combinations(choice, log_evidence, t, H)
 
 
+SWAP = [1, 0, 2]
+"""Exchanges A and B, which is the pair with the coupling the other way."""
+
+POLAR = [INDEX[c] for c in CONNECTIONS if c.name.startswith(("SERIES", "PARALLEL"))]
+
+
+def _polarity_open(options: Sequence[Sequence[Option]], choice: Whole) -> NDArray[np.bool_]:
+    """Combinations whose readings are as well those of a pair with the coupling the other way, shape (K,)."""
+    polar = np.zeros(len(choice), dtype=bool)
+    for i, column in enumerate(options):
+        polar |= np.array([o.form in POLAR for o in column])[choice[:, i]]
+    return ~polar
+
+
 def _worth_trying(
-    options: Sequence[Option], log_evidence: Array, t: Array, H: Array, margin: float
+    options: Sequence[Option], log_evidence: Array, pairs: Sequence[tuple[Array, Array]], margin: float
 ) -> tuple[Whole, Whole]:
     """Pairs (combination, option) that may come within the margin, judged by what each pair predicts."""
+    judged = [_predicted(options, t, H, margin) for t, H in pairs]
+    plain, kindly = (log_evidence[:, None] + np.max(each, 0) for each in zip(*judged, strict=True))
+    parent, fresh = np.nonzero(kindly > plain.max() - margin)
+    return parent.astype(np.int64), fresh.astype(np.int64)
+
+
+def _predicted(options: Sequence[Option], t: Array, H: Array, margin: float) -> tuple[Array, Array]:
+    """About what each option adds to ln evidence, shape (K, options); and that judged kindly.
+
+    Where the pair predicts but widely, the prediction is not normal and may be off by `PER_READING`.
+    """
     values, slopes = log_forms(t)
     at = [max(o.form, 0) for o in options]
     spread = np.einsum("kfp,kpq,kfq->kf", slopes, np.linalg.inv(H), slopes)[:, at]
@@ -131,15 +161,27 @@ def _worth_trying(
     off = np.array([o.log_value for o in options]) - values[:, at]
     active = np.array([o.form >= 0 for o in options])
     normal = -0.5 * np.minimum(off * off / variance, 4 * margin) - 0.5 * np.log(2 * np.pi * variance)
-    gained = np.where(active, normal, [o.fixed for o in options]) + [o.log_weight for o in options]
-    score = log_evidence[:, None] + gained
-    roughly = np.where(spread > 0.04, PER_READING, 0.0)  # a wide prediction is not normal: judge it kindly
-    parent, fresh = np.nonzero(score + roughly > score.max() - margin)
-    return parent.astype(np.int64), fresh.astype(np.int64)
+    kindly = np.where(active & (spread > 0.04), PER_READING, 0.0)
+    plain = np.where(active, normal, [o.fixed for o in options]) + [o.log_weight for o in options]
+    return plain, plain + kindly
+
+
+def _best_of(
+    options: Sequence[Sequence[Option]], choice: Whole, start: Array, other: Array, prior: Prior
+) -> tuple[Array, Array, Array]:
+    """Evidence from two starts, where they differ the better."""
+    log_evidence, t, H = _evidence(options, choice, start, prior)
+    again = np.flatnonzero((start != other).any(1))
+    if again.size:
+        more, t_more, H_more = _evidence(options, choice[again], other[again], prior)
+        better = more > log_evidence[again]
+        rows = again[better]
+        log_evidence[rows], t[rows], H[rows] = more[better], t_more[better], H_more[better]
+    return log_evidence, t, H
 
 
 def _evidence(
-    options: Sequence[Sequence[Option]], choice: Whole, start: Array, prior: Prior, thorough: bool
+    options: Sequence[Sequence[Option]], choice: Whole, start: Array, prior: Prior
 ) -> tuple[Array, Array, Array]:
     """Log evidence of each combination (K,), its best pair (K, 3) and the curvature there (K, 3, 3)."""
     columns = [[options[i][a] for a in range(len(options[i]))] for i in range(len(options))]
@@ -157,25 +199,50 @@ def _evidence(
     diagonal = np.arange(choice.shape[1])
     V[:, diagonal, diagonal] += np.where(active, rest * rest, 1.0)
     W = np.linalg.inv(V)
-    t = start.copy()
-    for _ in range(25 if thorough else 4):
-        off, J = _off(t, y, form, active)
-        H, slope = _curvature(J, W, off, t, prior)
-        step = np.linalg.solve(H, slope[:, :, None])[:, :, 0]
-        longest = np.abs(step).max(1, keepdims=True)
-        t = t + step * np.minimum(1.0, 2.0 / np.maximum(longest, 1e-12))
-        if longest.max() < 1e-7:
-            break
+    t = _climb(start, y, form, active, W, prior)
     off, J = _off(t, y, form, active)
     H, _ = _curvature(J, W, off, t, prior)
-    from_mean = t - prior.mean
-    fit = np.einsum("ki,kij,kj->k", off, W, off)
-    fit += np.einsum("ki,ij,kj->k", from_mean, prior.precision, from_mean)
     volume = 1.5 * np.log(2 * np.pi) - 0.5 * np.linalg.slogdet(H)[1]
     norm = -0.5 * np.linalg.slogdet(V)[1] - 0.5 * np.log(2 * np.pi) * active.sum(1)
     outside = np.where(active, 0.0, pick("fixed")).sum(1)
+    fit = _misfit(off, W, t, prior)
     log_evidence = pick("log_weight").sum(1) - fit / 2 + volume + norm + prior.log_peak + outside
     return log_evidence, t, H
+
+
+ROUNDS = 30
+
+
+def _climb(start: Array, y: Array, form: Whole, active: NDArray[np.bool_], W: Array, prior: Prior) -> Array:
+    """The best pair of each combination, by damped least squares; those that have settled rest."""
+    t = start.copy()
+    off, J = _off(t, y, form, active)
+    misfit, damping = _misfit(off, W, t, prior), np.full(len(t), 1e-4)
+    rows = np.arange(len(t))
+    for _ in range(ROUNDS):
+        H, slope = _curvature(J, W[rows], off, t[rows], prior)
+        H[:, [0, 1, 2], [0, 1, 2]] *= 1 + damping[rows, None]
+        step = np.linalg.solve(H, slope[:, :, None])[:, :, 0]
+        step *= np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(1), 1e-12))[:, None]
+        tried = t[rows] + step
+        new_off, new_J = _off(tried, y[rows], form[rows], active[rows])
+        new = _misfit(new_off, W[rows], tried, prior)
+        better = new <= misfit[rows]
+        gained = misfit[rows] - new
+        t[rows[better]], misfit[rows[better]] = tried[better], new[better]
+        off[better], J[better] = new_off[better], new_J[better]
+        damping[rows] *= np.where(better, 0.1, 10.0)
+        going = np.where(better, gained > 1e-6, damping[rows] < 1e3)
+        rows, off, J = rows[going], off[going], J[going]
+        if not rows.size:
+            break
+    return t
+
+
+def _misfit(off: Array, W: Array, t: Array, prior: Prior) -> Array:
+    from_mean = t - prior.mean
+    fit = np.einsum("ki,kij,kj->k", off, W, off)
+    return np.asarray(fit + np.einsum("ki,ij,kj->k", from_mean, prior.precision, from_mean))
 
 
 def _off(t: Array, y: Array, form: Whole, active: NDArray[np.bool_]) -> tuple[Array, Array]:

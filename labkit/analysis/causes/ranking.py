@@ -26,6 +26,10 @@ SEPARATED = 1000.0
 """Odds beyond which two explanations count as told apart; no odds beyond are ever printed."""
 
 
+Of = tuple[str, int, str]
+"""Connection, power of ten, and the cause where these two do not say it all."""
+
+
 @dataclass(frozen=True)
 class Deed:
     """One cause in one reading."""
@@ -45,6 +49,7 @@ class Explanation:
     probability : of all explanations considered
     pair : best (ln A, ln B, atanh c)
     covariance : of the pair, shape (3, 3)
+    of : what each reading then is of; explanations that agree in this are one, however it came about
     """
 
     deeds: tuple[Deed, ...]
@@ -52,6 +57,7 @@ class Explanation:
     probability: float
     pair: Array
     covariance: Array
+    of: tuple[Of, ...]
 
     @property
     def as_intended(self) -> bool:
@@ -116,20 +122,29 @@ def rank(
     Parameters
     ----------
     bench : for cards, family and predictions
-    observations : readings of both singles and joints at one frequency, each with a stated uncertainty
+    observations : readings of both singles and joints at one frequency; without a card they are left out
     dots : as marked
     shared : whether readings on one range share their gain error
     """
-    usable = tuple(o for o in observations if o.no_uncertainty is None and o.value > 0 and o.connection)
+    usable = tuple(o for o in observations if may_be_ranked(bench, o))
     listed = [alternatives(_place(bench, o, dots)) for o in usable]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
     numbered = _Numbered(usable, shared)
     found = combine([numbered.options(i, each) for i, each in enumerate(listed)], prior)
     explained = _explained(usable, listed, found, None)
     told = stories(usable, dots)
-    if told:
+    if told and all(_as_intended(each) for each in listed):
         explained += _weigh_stories(usable, listed, told, numbered, prior)
     return _ranked(explained, usable)
+
+
+def may_be_ranked(bench: Bench, o: Observation) -> bool:
+    """Whether a reading can take part: positive, of a known connection, by a meter with a card.
+
+    What is typed may lie outside all ranges of the card: the display cannot have shown it, which is evidence.
+    """
+    has_card = bench.cards.get(o.readings[0].meter or "") is not None
+    return has_card and o.value > 0 and o.connection is not None
 
 
 Listed = Sequence[tuple[Alternative, Spread | None]]
@@ -178,11 +193,15 @@ def _weigh_stories(
     ]
 
 
+def _as_intended(listed: Listed) -> Listed:
+    """The alternative that all is as entered, if the meter can show what was entered."""
+    return [pair for pair in listed if pair[0].cause == "as intended"]
+
+
 def _under(told: Sequence[Story], reading: int, listed: Listed) -> Listed:
     """One alternative a story for a reading, then `none of these`."""
-    (intended,) = [pair for pair in listed if pair[0].cause == "as intended"]
+    ((alternative, spread),) = _as_intended(listed)
     (none,) = [pair for pair in listed if pair[0].cause == "none of these"]
-    alternative, spread = intended
     return [*((replace(alternative, connection=s.connections[reading]), spread) for s in told), none]
 
 
@@ -205,12 +224,22 @@ def _explanation(
     story: Story | None,
 ) -> Explanation:
     deeds = tuple(Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended")
-    return Explanation(deeds, story, 0.0, found.pair[k], np.linalg.inv(found.curvature[k]))
+    covariance = np.linalg.inv(found.curvature[k])
+    return Explanation(deeds, story, 0.0, found.pair[k], covariance, tuple(map(reading_of, chosen)))
+
+
+def reading_of(a: Alternative) -> Of:
+    """What a reading is of under an alternative."""
+    wired = a.connection is not None and a.factor == 1.0
+    return a.connection or "", a.exponent, "" if wired else a.cause
 
 
 def _ranked(explained: Explained, observations: tuple[Observation, ...]) -> Ranking:
     best = max(log for log, _ in explained)
     total = sum(math.exp(log - best) for log, _ in explained)
-    weighed = [replace(e, probability=math.exp(log - best) / total) for log, e in explained]
-    weighed.sort(key=lambda e: -e.probability)
+    merged: dict[tuple[Of, ...], Explanation] = {}
+    for log, e in sorted(explained, key=lambda each: -each[0]):
+        likelier = merged.setdefault(e.of, e)
+        merged[e.of] = replace(likelier, probability=likelier.probability + math.exp(log - best) / total)
+    weighed = sorted(merged.values(), key=lambda e: -e.probability)
     return Ranking(tuple(e for e in weighed if e.probability > 1e-4 * weighed[0].probability), observations)
