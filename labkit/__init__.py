@@ -16,10 +16,12 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
+    from labkit.analysis.meter_results import meter_check
     from labkit.analysis.results import budget, compare, explain, next_reading, predict
     from labkit.analysis.worked import work_out
     from labkit.bench.bench import new_bench, open_bench
     from labkit.bench.card import read_card
+    from labkit.bench.card_writing import write_card
     from labkit.bench.demo import demo_bench
     from labkit.bench.practice import practice_bench
     from labkit.faces.bars import budget_bars
@@ -28,7 +30,9 @@ if TYPE_CHECKING:
     from labkit.faces.distribution import distribution
     from labkit.faces.figures import comparison
     from labkit.faces.live.boards import derivation_board, wiring_board
+    from labkit.faces.live.card import card_form
     from labkit.faces.live.form import form
+    from labkit.faces.live.presenting import present
     from labkit.faces.report import report
     from labkit.faces.ring import flux
     from labkit.faces.safety import cautions
@@ -42,6 +46,7 @@ __all__ = [
     "Pair",
     "budget",
     "budget_bars",
+    "card_form",
     "cautions",
     "compare",
     "comparison",
@@ -56,23 +61,27 @@ __all__ = [
     "form",
     "input_impedance",
     "input_inductance",
+    "meter_check",
     "new_bench",
     "next_reading",
     "open_bench",
     "practice_bench",
     "predict",
+    "present",
     "read_card",
     "report",
     "shipped",
     "what_is",
     "wiring_board",
     "work_out",
+    "write_card",
 ]
 
 _HOME = {
     "Pair": "labkit.theory.pair",
     "budget": "labkit.analysis.results",
     "budget_bars": "labkit.faces.bars",
+    "card_form": "labkit.faces.live.card",
     "cautions": "labkit.faces.safety",
     "compare": "labkit.analysis.results",
     "comparison": "labkit.faces.figures",
@@ -87,17 +96,20 @@ _HOME = {
     "form": "labkit.faces.live.form",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
+    "meter_check": "labkit.analysis.meter_results",
     "new_bench": "labkit.bench.bench",
     "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",
     "practice_bench": "labkit.bench.practice",
     "predict": "labkit.analysis.results",
+    "present": "labkit.faces.live.presenting",
     "read_card": "labkit.bench.card",
     "report": "labkit.faces.report",
     "shipped": "labkit.resources",
     "what_is": "labkit.faces.built",
     "wiring_board": "labkit.faces.live.boards",
     "work_out": "labkit.analysis.worked",
+    "write_card": "labkit.bench.card_writing",
 }
 
 

@@ -1,0 +1,244 @@
+"""The pages of the presenting view: what each shows, and what on it is covered until somebody asks for it.
+
+A page is plain JSON. What is covered stands in `hidden`, in the order in which it is revealed.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from labkit import quantity
+from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.compare import Comparison
+from labkit.analysis.findings import find
+from labkit.analysis.predict import Prediction, Ruled
+from labkit.analysis.routes import SINGLES
+from labkit.bench.bench import Bench
+from labkit.faces import chart, figures
+from labkit.faces.built import capital
+from labkit.faces.drawing import listed
+from labkit.faces.lanes import Row as ChartRow
+from labkit.faces.lanes import rows as chart_rows
+from labkit.faces.live.blackboard import pages as derivation_pages
+from labkit.faces.live.plan import Step
+from labkit.faces.live.rows import rows
+from labkit.faces.plot import size_called
+from labkit.faces.ring import flux
+from labkit.faces.schematic import draw
+from labkit.theory.network import identify
+from labkit.theory.wiring import Connection, Wiring
+from labkit.words import compare as compare_words
+from labkit.words import figures as figure_words
+from labkit.words import labels
+from labkit.words import present as words
+
+Page = dict[str, Any]
+LANES = 9  # of the comparison on one page: more would be too small for the last row
+BOTH_WAYS = (Connection.SERIES_AIDING, Connection.SERIES_OPPOSING)
+
+
+# ---- connections
+
+
+def connection_pages(bench: Bench, plan: Iterable[Step]) -> Iterator[Page]:
+    """One page a planned wiring, then one for each reading in the record that belongs to none."""
+    analysis = analyse(bench)
+    for row in rows(bench, plan):
+        wiring = Wiring.parse(row["notation"])
+        known = not row["closed"]
+        picture = draw(wiring, analysis.shared.dots, bench.windings, size="projector") if known else None
+        connection = _connection(wiring, analysis) if known else None
+        standing = [entry for entry in row["entries"] if not entry["withdrawn"]]
+        yield {
+            "key": f"read-{row['id']}",
+            "kind": "connection",
+            "short": _short(row["label"], connection),
+            "done": bool(standing),
+            "title": row["label"],
+            "name": labels.CONNECTION[connection] if connection and connection not in SINGLES else "",
+            "picture": picture.svg if picture else "",
+            "alt": picture.alt if picture else row["closed"],
+            "missing": [] if standing else _missing(row),
+            "hidden": list(_hidden(analysis, row, connection, standing)),
+        }
+
+
+def _connection(wiring: Wiring, analysis: Analysis) -> Connection | None:
+    dots = analysis.shared.dots
+    single = {Wiring.parse(f"{n}a {n}b").canonical(2): each for n, each in enumerate(SINGLES, start=1)}
+    if analysis.bench.windings != 2:
+        return None
+    return identify(wiring, dots) if dots else single.get(wiring.canonical(2))
+
+
+def _short(label: str, connection: Connection | None) -> str:
+    if connection in SINGLES:
+        return words.SINGLE.format(number=SINGLES.index(connection) + 1)
+    return words.SHORT.get(connection or "", label)
+
+
+def _missing(row: Page) -> list[str]:
+    withdrawn = [words.WITHDRAWN.format(id=e["id"], reason=e["withdrawn"]) for e in row["entries"]]
+    how = words.MISSING_HOW.format(spoken=capital(row["spoken"]))
+    return [row["closed"]] if row["closed"] else [*withdrawn, words.MISSING.format(id=row["id"]), how]
+
+
+def _hidden(
+    analysis: Analysis, row: Page, connection: Connection | None, standing: list[Page]
+) -> Iterator[Page]:
+    """The covered things of a page, in the order in which they are revealed."""
+    single = connection in SINGLES
+    compared = {
+        c.statement.rule: c
+        for c in analysis.comparisons
+        if {entry["id"] for entry in standing} & {*c.observation.ids}
+    }
+    if row["predicted"]:
+        own = [_by(each) for each in row["predicted"]]
+        yield {"name": "own", "label": words.OWN, "text": ", ".join(own)}
+    if not single:
+        yield {"name": "rules", "label": words.RULES, **_rules(analysis, connection, compared)}
+    if standing:
+        yield {"name": "reading", "label": words.READING, **_reading(analysis.bench, standing)}
+        text = words.IS_INPUT if single else _verdict(analysis, connection, compared)
+        yield {"name": "verdict", "label": words.VERDICT, "text": text}
+
+
+def _by(predicted: Page) -> str:
+    return words.BY.format(**predicted) if predicted["by"] else str(predicted["shown"])
+
+
+def _reading(bench: Bench, standing: list[Page]) -> Page:
+    """The latest reading of a wiring, what it was read with, and its repeats."""
+    *others, last = standing
+    times = {event.id: event.utc for event in bench.events}
+    entered = words.ENTERED.format(utc=times[last["id"]].replace("T", " ").replace("Z", " UTC"))
+    before = ", ".join(each["shown"] for each in others)
+    repeats = [words.REPEATS.format(number=len(standing), others=before)] if others else []
+    return {"text": last["shown"], "facts": [last["facts"], entered, *repeats, *last["marks"]]}
+
+
+def _rules(
+    analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison]
+) -> dict[str, Any]:
+    """What the two rules say of a wiring; of one that was read, without the help of its own reading."""
+    if analysis.bench.windings != 2 or connection is None:
+        note = words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
+        return {"uncoupled": "", "coupled": "", "text": note}
+    known = next((p for p in analysis.predictions if p.connection is connection), None)
+    uncoupled = _said(compared.get("uncoupled"), known and known.uncoupled) or words.NO_SINGLES
+    coupled = _said(compared.get("coupled"), _other_than_itself(known)) or words.NO_ROUTE
+    text = f"{words.UNCOUPLED}: {uncoupled}; {words.COUPLED}: {coupled}"
+    sides = {"uncoupled": words.UNCOUPLED, "coupled": words.COUPLED}
+    return {"uncoupled": uncoupled, "coupled": coupled, "sides": sides, "text": text}
+
+
+def _other_than_itself(known: Prediction | None) -> Ruled | None:
+    return known.coupled if known and not known.is_input else None
+
+
+def _said(compared: Comparison | None, ruled: Ruled | None) -> str:
+    if compared:
+        return compared.predicted_text
+    if ruled is None:
+        return ""
+    return quantity.display(ruled.estimate.value, _uncertainty(ruled))
+
+
+def _uncertainty(ruled: Ruled) -> float | None:
+    return ruled.estimate.standard_uncertainty if ruled.stated else None
+
+
+def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison]) -> str:
+    """What the reading says about the two rules, in one short sentence."""
+    if connection is None:
+        return words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
+    uncoupled, coupled = map(compared.get, ("uncoupled", "coupled"))
+    kinds = [c.verdict.kind if c else "" for c in (uncoupled, coupled)]
+    rivals = [rule for rule, c in compared.items() if rule.startswith("only") and c.may_pass]
+    if rivals and not kinds[1]:
+        kinds[1] = "alone"
+    elif rivals and kinds[1] == "consistent":
+        kinds[1] = "cannot tell"
+    named = words.OR.join(compare_words.STATEMENT[rule] for rule in rivals)
+    if sentence := words.VERDICTS.get((kinds[0], kinds[1])):
+        return sentence.format(rivals=named)
+    told = [c.verdict.text if c else words.NOT_COMPARED for c in (uncoupled, coupled)]
+    return words.VERDICT_ELSE.format(uncoupled=told[0], coupled=told[1])
+
+
+# ---- pictures
+
+
+def picture_pages(bench: Bench) -> Iterator[Page]:
+    """The comparison, as many pages as it needs at a size for the last row."""
+    found = chart_rows(analyse(bench))
+    frame = figures._frame(found, size_called("projector"))
+    mark = figure_words.INVENTED if bench.invented else ""
+    for number, part in enumerate(_parts(found)):
+        svg = chart.draw(part, frame, figures._notes(part), mark)
+        title = words.COMPARED.format(what=listed(tuple(row.label for row in part)))
+        yield _picture(f"compare-{number}", title, svg, figures._alt(part, frame, mark))
+
+
+def _parts(found: tuple[ChartRow, ...]) -> list[tuple[ChartRow, ...]]:
+    """Rows that fit on one page together; no rows are one page, which says so."""
+    parts: list[tuple[ChartRow, ...]] = [()]
+    for row in found:
+        fits = sum(len(each.lanes) for each in (*parts[-1], row)) <= LANES
+        parts = [*parts[:-1], (*parts[-1], row)] if fits or not parts[-1] else [*parts, (row,)]
+    return parts
+
+
+def flux_pages(bench: Bench, plan: Iterable[Step]) -> Iterator[Page]:
+    """The flux in the core with both windings in line, one way round and the other."""
+    analysis = analyse(bench)
+    if bench.windings != 2:
+        return
+    if analysis.shared.dots is None:
+        yield sentence_page("flux", words.FLUX, words.DOTS_UNKNOWN)
+        return
+    for step in plan:
+        connection = identify(step.wiring, analysis.shared.dots)
+        if connection in BOTH_WAYS:
+            drawn = flux(step.wiring, analysis.shared.dots, "projector")
+            title = words.FLUX_TITLE.format(what=labels.CONNECTION[connection])
+            yield _picture(f"flux-{step.id}", title, drawn.svg, drawn.alt)
+
+
+def _picture(key: str, title: str, svg: str, alt: str) -> Page:
+    return {"key": key, "kind": "picture", "title": title, "picture": svg, "alt": alt, "hidden": []}
+
+
+# ---- words
+
+
+def derivation(bench: Bench, wiring: Wiring) -> Iterator[Page]:
+    """A page for each step of the derivation, with the figures of the bench in the last ones."""
+    steps = derivation_pages(wiring, analyse(bench).shared.dots, bench.windings, bench)["steps"]
+    for number, step in enumerate(steps, start=1):
+        yield {
+            "key": f"derive-{number}",
+            "kind": "step",
+            "title": step["title"],
+            "above": words.DERIVING.format(wiring=wiring.notation),
+            "sentence": step["sentence"],
+            "formulas": step["formulas"],
+            "hidden": [],
+        }
+
+
+def finding_pages(bench: Bench) -> Iterator[Page]:
+    """One page a finding."""
+    found = find(analyse(bench))
+    for number, finding in enumerate(found, start=1):
+        title = words.FINDING.format(number=number, total=len(found))
+        page = sentence_page(f"finding-{number}", title, finding.sentence)
+        ids = ", ".join(finding.ids)
+        yield page | {"tone": finding.tone, "note": words.RESTS_ON.format(ids=ids) if ids else ""}
+    if not found:
+        yield sentence_page("finding-0", words.FINDINGS, words.NO_FINDINGS)
+
+
+def sentence_page(key: str, title: str, sentence: str) -> Page:
+    """A page that says one sentence."""
+    return {"key": key, "kind": "sentence", "title": title, "sentence": sentence, "hidden": []}
