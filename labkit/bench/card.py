@@ -16,6 +16,7 @@ own.
 import math
 import tomllib
 from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal
@@ -88,6 +89,21 @@ class Range(_Part):
     def limit(self, value: float) -> float:
         """Limit of error ±(percent + digits) for an indication, in its SI unit; without low-Q derating."""
         return self.percent / 100 * abs(value) + self.digits * self.count
+
+    def display(self, value: float) -> Quantity:
+        """What the range shows of a value in its SI unit: whole counts, in its own unit.
+
+        >>> on = Range(quantity="inductance", name="20 mH", up_to="19.999 mH", digit="1 µH", percent=0.3,
+        ...            digits=5, frequencies=("10 kHz",))
+        >>> print(on.display(6.20049e-3))
+        6.200 mH
+        """
+        full = quantity.parse(self.up_to, self.quantity)
+        step = Decimal((0, (1,), int(full.exact.as_tuple().exponent)))
+        exact = (Decimal(value) / step).quantize(Decimal(1), ROUND_HALF_EVEN) * step
+        digits = exact / (full.exact / Decimal(full.digits))
+        places = -int(Decimal(full.digits).as_tuple().exponent)
+        return quantity.parse(f"{digits:.{places}f} {full.unit}", self.quantity)
 
     def serves(self, frequency: float | None) -> bool:
         """Whether the line holds at a frequency in Hz; an unrecorded frequency rules nothing out."""

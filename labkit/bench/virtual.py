@@ -9,7 +9,6 @@ import math
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_EVEN, Decimal
 
 import numpy as np
 
@@ -136,16 +135,12 @@ class VirtualBench:
         return abs(value) + on.limit(value) + self.scatter * on.count
 
     def _written(self, on: Range, indicated: float, wiring: str) -> str:
-        full = quantity.parse(on.up_to)
-        count = quantity.parse(on.digit).exact
-        counted = (Decimal(indicated) / count).quantize(Decimal(1), ROUND_HALF_EVEN) * count
-        per_unit = full.exact / Decimal(full.digits)
-        places = -int(Decimal(full.digits).as_tuple().exponent)
-        digits, unit = f"{counted / per_unit:.{places}f}", full.unit
+        shown = on.display(indicated)
+        unit = shown.unit
         for fault in self.faults:
             if isinstance(fault, PrefixSlip) and self._same(fault.wiring, wiring):
                 unit = _slipped(unit, fault.exponent)
-        return f"{digits} {unit}"
+        return f"{shown.digits} {unit}"
 
 
 def _slipped(unit: str, exponent: int) -> str:
