@@ -133,18 +133,22 @@ def figures_of(wiring: Wiring, dots: Dots, windings: int, bench: Bench | None) -
     if windings != 2:
         return Figures((), (predict_words.NO_WINDINGS.format(windings=windings),))
     analysis = analyse(bench)
-    cases = _cases(wiring, analysis.shared.dots)
+    differ = _on_dots(analysis, dots)
+    cases = _cases(wiring, analysis.shared.dots, named=not differ)
     if not cases:
         return Figures((), ())
     ruled = {what: _ruled(c, analysis) for what, c in cases.items()}
     shown = [what for what, both in ruled.items() if any(both)]
     rows = tuple((what, *map(_figure, ruled[what])) for what in shown)
-    notes = [*_on_dots(analysis, dots), *_on_figures(cases, ruled), *predict(bench).notes]
+    notes = [*differ, *_on_figures(cases, ruled), *predict(bench).notes]
     return Figures(rows, (*notes, *_on_route(analysis, rows)))
 
 
-def _cases(wiring: Wiring, dots: Dots) -> dict[str, Connection]:
-    """The connections to be told, by what they are called here: as built and turned, or both possible."""
+def _cases(wiring: Wiring, dots: Dots, named: bool) -> dict[str, Connection]:
+    """The connections to be told, by what they are called here: as built and turned, or both possible.
+
+    Names go by the record's dots; beside a name by other dots they would only confuse.
+    """
     found = connections(wiring, dots)
     if found[0] in (Connection.OPEN, Connection.LEADS):
         return {}
@@ -153,6 +157,8 @@ def _cases(wiring: Wiring, dots: Dots) -> dict[str, Connection]:
     both: dict[str, Connection] = {words.ROW_BUILT: found[0]}
     if found[0] in TURNED:
         both[words.ROW_TURNED] = TURNED[found[0]]
+    if not named:
+        return both
     return {words.ROW.format(which=which, name=labels.CONNECTION[c]): c for which, c in both.items()}
 
 

@@ -4,7 +4,6 @@ READ_TITLE = "What was read"
 READ = "The readings of this bench that the formula needs."
 READ_BY = "The readings of this bench that the formula needs. B is not read itself; it follows from {route}."
 ITS_READING = "reading {id}"
-BY_ROUTE = "by {route}"
 
 WHY_TITLE = "Why M is not put in"
 WHY = (
