@@ -17,7 +17,7 @@ TYPE_CHECKING = False  # type checkers read it as true; importing it from typing
 
 if TYPE_CHECKING:
     from labkit.analysis.meter_results import meter_check
-    from labkit.analysis.results import budget, compare, explain, next_reading, predict
+    from labkit.analysis.results import amounts, budget, compare, explain, next_reading, predict
     from labkit.analysis.worked import work_out
     from labkit.bench.bench import new_bench, open_bench
     from labkit.bench.card import read_card
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Pair",
+    "amounts",
     "budget",
     "budget_bars",
     "card_form",
@@ -79,6 +80,7 @@ __all__ = [
 
 _HOME = {
     "Pair": "labkit.theory.pair",
+    "amounts": "labkit.analysis.results",
     "budget": "labkit.analysis.results",
     "budget_bars": "labkit.faces.bars",
     "card_form": "labkit.faces.live.card",

@@ -9,7 +9,7 @@ from labkit.analysis.finding import Finding
 from labkit.analysis.findings import find, missing, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
-from labkit.analysis.suspicions import next_reading_of
+from labkit.analysis.suspicions import amount_told, next_reading_of, sizes
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
 from labkit.show import Heading, Part, Shown, Table, Text
@@ -17,6 +17,7 @@ from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo
+from labkit.words import amounts as amount_words
 from labkit.words import compare as compare_words
 from labkit.words import findings as finding_words
 from labkit.words import labels
@@ -221,14 +222,23 @@ def next_reading(bench: Bench, question: str = "cause") -> Shown:
     return Said(advice) if isinstance(advice, str) else advice
 
 
-@dataclass(frozen=True)
-class Said(Shown):
-    """A sentence that stands alone."""
+def amounts(bench: Bench) -> Shown:
+    """How large each influence with a size would have to be: leads, capacitance, shorting resistance, drift.
 
-    sentence: str
+    Says so if something does not fit, because then the sizes would mean nothing.
+    """
+    told = [amount_told(amount, size) for amount, size in sizes(analyse(bench))]
+    return Said(*told, amount_words.GAP) if told else Said(amount_words.NOT_YET)
+
+
+class Said(Shown):
+    """Sentences that stand alone."""
+
+    def __init__(self, *sentences: str) -> None:
+        self.sentences = sentences
 
     def parts(self) -> tuple[Part, ...]:
-        return (Text(self.sentence),)
+        return tuple(map(Text, self.sentences))
 
 
 def budget(bench: Bench, connection: Connection | str) -> Shown:

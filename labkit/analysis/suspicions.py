@@ -11,6 +11,7 @@ from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.fit import fit
 from labkit.bench.card import Card
 from labkit.errors import MissingReading
+from labkit.uncertainty.estimate import Estimate
 from labkit.words import advise as advise_words
 from labkit.words import amounts as words
 
@@ -32,8 +33,7 @@ def next_step(analysis: Analysis) -> Iterator[Finding]:
     advice = next_reading_of(analysis)
     if isinstance(advice, NextReading):
         figures = {"told_apart": Figure(advice.told_apart, "")}
-        ids = tuple(id for o in analysis.ranking.observations for id in o.ids) if analysis.ranking else ()
-        yield Finding("next reading", advice.sentence, figures, ids, "caution")
+        yield Finding("next reading", advice.sentence, figures, _read_by(analysis), "caution")
 
 
 def next_reading_of(analysis: Analysis, question: str = "cause") -> NextReading | Narrowing | str:
@@ -58,30 +58,41 @@ def _card(analysis: Analysis) -> Card | None:
 
 
 def amounts(analysis: Analysis) -> Iterator[Finding]:
-    """Influences that the readings ask for: each with its size, and whether that is plausible."""
+    """Influences that the readings ask for: more than twice its uncertainty each."""
+    for amount, size in sizes(analysis):
+        if size and abs(size.value) > 2 * size.standard_uncertainty:
+            figures = {amount.name: Figure(size.value, amount.unit, size.standard_uncertainty)}
+            yield Finding("amount", amount_told(amount, size), figures, _read_by(analysis), "caution")
+
+
+def sizes(analysis: Analysis) -> Iterator[tuple[Amount, Estimate | None]]:
+    """Every amount with its size, None where the readings say nothing about it.
+
+    Nothing at all is yielded while something does not fit: the size of an influence in contradictory readings
+    means nothing.
+    """
     ranking = analysis.ranking
     if ranking is None or not (ranking.first.as_intended and ranking.robust):
         return
     for amount in AMOUNTS:
-        yield from _amount(analysis, amount)
+        try:
+            yield amount, fit(ranking.observations, amount).size
+        except MissingReading:
+            yield amount, None
 
 
-def _amount(analysis: Analysis, amount: Amount) -> Iterator[Finding]:
-    assert analysis.ranking is not None
-    try:
-        fitted = fit(analysis.ranking.observations, amount)
-    except MissingReading:
-        return
-    size = fitted.size
-    if size is None or abs(size.value) <= 2 * size.standard_uncertainty:
-        return
-    usual = words.USUAL[amount.name]
-    judged = words.PLAUSIBLE if amount.is_plausible(size.value) else words.IMPLAUSIBLE
-    facts = {
-        "title": words.TITLE[amount.name],
-        "size": quantity.display(size.value, size.standard_uncertainty, amount.unit),
-        "verdict": words.OUTSIDE.format(plausible=judged.format(usual=usual)),
-    }
-    figures = {amount.name: Figure(size.value, amount.unit, size.standard_uncertainty)}
-    ids = tuple(id for o in fitted.observations for id in o.ids)
-    yield Finding("amount", words.NEEDED.format(**facts), figures, ids, "caution")
+def amount_told(amount: Amount, size: Estimate | None) -> str:
+    """What the readings say about an amount, in one sentence."""
+    title = words.TITLE[amount.name].capitalize()
+    if size is None:
+        return words.NOT_IDENTIFIED.format(title=title)
+    verdict = words.INSIDE
+    if abs(size.value) > 2 * size.standard_uncertainty:
+        judged = words.PLAUSIBLE if amount.is_plausible(size.value) else words.IMPLAUSIBLE
+        verdict = words.OUTSIDE.format(plausible=judged.format(usual=words.USUAL[amount.name]))
+    shown = quantity.display(size.value, size.standard_uncertainty, amount.unit)
+    return words.NEEDED.format(title=title, size=shown, verdict=verdict)
+
+
+def _read_by(analysis: Analysis) -> tuple[str, ...]:
+    return tuple(id for o in analysis.ranking.observations for id in o.ids) if analysis.ranking else ()

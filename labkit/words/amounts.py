@@ -24,3 +24,7 @@ GAP = (
     "A cracked core or an air gap lowers both windings and both aiding readings together and leaves the opposing ones, so "
     "one session alone cannot show it: compare with an earlier record of the same part."
 )
+NOT_YET = (
+    "Amounts are asked for once the readings fit what was entered: at least three of them, each with an uncertainty, and no "
+    "contradiction among them."
+)
