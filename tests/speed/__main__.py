@@ -3,7 +3,7 @@
 import statistics
 import sys
 
-from tests.speed import monte_carlo, notebook, startup
+from tests.speed import board, monte_carlo, notebook, startup
 
 
 def main() -> int:
@@ -12,6 +12,7 @@ def main() -> int:
         ("import labkit", startup.BASELINE, startup.IMPORT_LIMIT, startup.ratio(startup.IMPORT)),
         ("labkit --help", startup.BASELINE, startup.HELP_LIMIT, startup.ratio(startup.HELP)),
         ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
+        ("changed wiring to drawing and prediction", board.BASELINE, board.LIMIT, board.ratio()),
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
     ]
     above = 0
