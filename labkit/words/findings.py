@@ -109,7 +109,7 @@ ALONE = (
 MISSING = "Still missing for the comparison: {missing}."
 MORE_WINDINGS = "The part has {windings} windings; the rules compared here are for two, so its readings are listed without a verdict."
 WITHDRAWN = (
-    "{id} was withdrawn in line {line} and does not count; its entry stays in the record. Reason: {reason}"
+    "{id} was withdrawn in line {line} and does not count; its entry stays in the record. Reason: “{reason}”"
 )
 REMARK = "{ids}: {remark}."
 MISSING_SINGLE = "{what} ({wiring})"
