@@ -8,14 +8,14 @@ const CALM = 700; // ms that a look at the record is left out after another
 
 class Form {
   constructor(model, el) {
-    Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, last: 0, note: "" });
+    Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, last: 0, regained: "" });
     this.words = this.state.words;
     this.prefix = `lk${Math.random().toString(36).slice(2, 9)}`;
     this.kept = keeper(this.state.record);
     this.line = connect(model, {
       answered: (message) => this.heard(message),
       lost: (content) => this.missing(content),
-      found: () => { this.silent = false; this.announce(this.words.savedAgain, true); },
+      found: () => { this.silent = false; this.regained = this.words.savedAgain; this.announce("", true); },
     });
     this.build(el);
     this.update();
@@ -95,7 +95,11 @@ class Form {
 
   // ---- showing
 
-  announce(text, visibly = false) { (visibly ? this.notice : this.aloud).textContent = text; }
+  announce(text, visibly = false) {
+    if (!visibly) { this.aloud.textContent = text; return; }
+    this.notice.textContent = [this.regained, text].filter(Boolean).join(" ");
+    if (text) this.regained = "";
+  }
 
   update() {
     this.state = this.model.get("state");
