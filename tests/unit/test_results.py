@@ -10,7 +10,7 @@ from labkit.analysis.analysis import analyse
 from labkit.analysis.results import Budget, Compared, Explanation, Predictions
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading, WiringError
-from labkit.show import Table
+from labkit.show import Table, Text
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.montecarlo import monte_carlo
 from tests.benches import ALL_WIRINGS, EXAMPLE, typed_bench
@@ -46,15 +46,9 @@ def test_every_connection_has_a_row() -> None:
     assert "The coupled rule rests on singles and series-opposing (one, two, line-reversed)." in plain(found)
 
 
-@pytest.mark.parametrize(
-    "wiring", ["1a 1b | 1a=2a 1b=2b", "2a 2b | 1a=2a 1b=2b", "1b 2b | 1b=2b 1a=2a 1b=1b2"]
-)
+@pytest.mark.parametrize("wiring", ["1a 1b | 1a=2a 1b=2b", "2a 2b | 1a=2a 1b=2b", "2B 1A | 2b = 1b 1a=2a"])
 def test_one_wiring_has_one_row(wiring: str) -> None:
-    """Any notation of a wiring finds its connection; what cannot be read is refused."""
-    if "1b2" in wiring:
-        with pytest.raises(WiringError):
-            labkit.predict(typed_bench(FINE), wiring)
-        return
+    """Any notation of a wiring finds its connection."""
     (row,) = labkit.predict(typed_bench(FINE), wiring).rows
     assert row.connection is Connection.PARALLEL_AIDING
 
@@ -109,7 +103,7 @@ def test_three_windings_are_a_note() -> None:
 
 
 def test_prediction_table_cells() -> None:
-    """Own, uncoupled, coupled and interval stand in one row, rounded to their uncertainty; gaps are visible."""
+    """Own, uncoupled, coupled and interval stand in one row, rounded to their uncertainty; gaps show."""
     bench = typed_bench(FINE)
     bench.commit(ALL_WIRINGS["side"], "5 mH", "guess")
     table = labkit.predict(bench).parts()[0]
@@ -233,7 +227,9 @@ def test_a_result_follows_the_record() -> None:
 
 
 def test_findings_come_with_the_explanation() -> None:
-    """`explain` returns the findings themselves, one paragraph each."""
+    """`explain` returns the findings themselves, and shows one paragraph for each, in whatever order."""
     found = labkit.explain(typed_bench(FINE))
     assert isinstance(found, Explanation)
-    assert len(found.parts()) == len(found.findings) > 3
+    shown = [(part.text, part.tone) for part in found.parts() if isinstance(part, Text)]
+    assert sorted(shown) == sorted((finding.sentence, finding.tone) for finding in found.findings)
+    assert len(shown) > 3
