@@ -36,8 +36,5 @@ CONTRADICTION = (
     "The readings contradict each other, and no mistake considered here explains them: {what}. Check that all of them are of "
     "one part, at one frequency and level, and set up the odd one again."
 )
-TABLE_TITLE = "What may have happened"
-TABLE_HEADER = ("explanation", "odds against the first")
-FIRST = "first"
 QUESTION = "{id}: is it {display}? If the other readings are right, {shown} as typed does not fit. Nothing was changed."
 FIRM = "The readings support this: {what}. Beyond that they cannot tell; still possible: {others}."

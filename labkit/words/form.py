@@ -32,7 +32,6 @@ READ_ONLY = (
     "Enter your own readings in a bench of your own: labkit new FOLDER --part NAME."
 )
 UNREADABLE = "Nothing can be entered before the record is readable again."
-ELSEWHERE = "Also in the record"
 UNPLANNED = "Reading {id}"
 
 # Small forms before the first reading
