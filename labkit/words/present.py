@@ -9,7 +9,7 @@ WITHOUT = (
 )
 
 # Whose record it is
-STORED = "Stored record, not measured now: {title}"
+STORED = "STORED RECORD, not measured now"
 INVENTED = "invented data"
 FALLBACK = (
     "The fallback is {given}, which is no bench; give a stored one, such as fallback=labkit.demo_bench()."
@@ -38,7 +38,8 @@ READING = "The meter reads"
 VERDICT = "Verdict"
 UNCOUPLED, COUPLED = "no coupling", "coupled"
 BY = "{shown} ({by})"
-NO_OWN = "no prediction was committed"
+MORE = "{shown} and {count} more"
+NO_OWN = "none was committed"
 IS_INPUT = "Both rules start from this reading."
 NO_SINGLES = "needs each winding alone"
 NO_ROUTE = "needs another reading of both"
@@ -68,7 +69,7 @@ NOT_COMPARED = "not compared"
 OR = " or "
 
 # Other pages
-COMPARED = "Readings and predictions: {what}"
+COMPARED = "Readings and predictions, {number} of {total}"
 FLUX_TITLE = "Flux in the core: {what}"
 DERIVING = "Derivation: {wiring}"
 WORKING = "Working out the derivation …"
@@ -108,7 +109,7 @@ FACE = {
         ["←  Backspace  Page ↑", "page before"],
         ["Enter  ↓  r", "reveal the next hidden thing"],
         ["h  ↑", "hide all on this page again"],
-        ["1 … 9", "go to a station of the strip"],
+        ["1 … 9  0", "go to a station of the strip"],
         ["Home  End", "first page, last page"],
         ["f", "full page; F11 hides the browser's frame too"],
         ["s", "stored record instead of this bench, and back"],

@@ -32,13 +32,16 @@ function render({ model, el }) {
     return revealed.get(key);
   };
 
+  const covered = (thing) => !thing.open && !seen().has(thing.name);
+
   function show() {
     if (which >= state().records.length) which = 0;
     at = page().key;
     parts.head(record(), page(), index() + 1, pages().length, which);
     parts.stations(record().stations, page().station, goTo);
     parts.sheet.replaceChildren(...drawn(page(), seen(), t));
-    parts.covers(page().hidden.some((thing) => !seen().has(thing.name)), seen().size > 0);
+    fit(parts.sheet);
+    parts.covers(page().hidden.some((thing) => covered(thing)), seen().size > 0);
   }
 
   // ---- what keys and buttons do
@@ -55,7 +58,7 @@ function render({ model, el }) {
     if (first >= 0) open(first);
   }
   function reveal() {
-    const next = page().hidden.find((thing) => !seen().has(thing.name));
+    const next = page().hidden.find(covered);
     if (!next) { parts.speak(t.nothing); return; }
     seen().add(next.name);
     show();
@@ -77,13 +80,14 @@ function render({ model, el }) {
     which = 1 - which;
     parts.note("");
     show();
-    parts.speak(record().banner || t.switched.replace("{name}", record().name));
+    parts.speak([record().banner, t.switched.replace("{name}", record().name)].filter(Boolean).join(". "));
   }
   function full() {
     if (dialog.open) { dialog.close(); return; }
     dialog.append(root);
     dialog.showModal();
     parts.isFull(true);
+    fit(parts.sheet);
     root.focus();
   }
   function help() { parts.help(); }
@@ -109,7 +113,7 @@ function render({ model, el }) {
     const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     if (name === "Escape" && parts.helpIsOpen()) { help(); event.preventDefault(); event.stopPropagation(); return; }
     if (event.target.tagName === "BUTTON" && (name === " " || name === "Enter")) return; // the button's own
-    const does = keys[name] ?? (/^[1-9]$/.test(name) ? () => goTo(Number(name) - 1) : null);
+    const does = keys[name] ?? (/^[0-9]$/.test(name) ? () => goTo((Number(name) + 9) % 10) : null);
     if (!does) return;
     event.preventDefault();
     event.stopPropagation();
@@ -186,18 +190,18 @@ function frameOf(t, does) {
       make("div", { class: "lk-present-keys" }, back, next, reveal, hide, stored, full, help)),
     card));
   const dialog = make("dialog", {
-    class: "lk-present-full", "aria-label": t.title, "data-lm-suppress-shortcuts": "true",
+    class: "lk-present-overlay", "aria-label": t.title, "data-lm-suppress-shortcuts": "true",
   });
 
   function stations(list, open, goTo) {
     posts.replaceChildren(...list.map((station, n) => {
-      const label = t.jump.replace("{label}", station.label).replace("{number}", n + 1);
+      const label = t.jump.replace("{label}", station.label).replace("{number}", (n + 1) % 10);
       const missing = station.done === false ? `, ${t.missing}` : "";
       return make("li", {}, make("button", {
         type: "button",
         class: `lk-present-post ${station.done === false ? "lk-present-empty" : ""} ${station.done === undefined ? "lk-present-bare" : ""}`,
         "aria-current": n === open ? "step" : null,
-        "aria-label": n < 9 ? label + missing : station.label + missing,
+        "aria-label": n < 10 ? label + missing : station.label + missing,
         onclick: () => goTo(n),
       }, make("span", { class: "lk-present-knob", "aria-hidden": "true" }), station.label));
     }));
@@ -206,10 +210,10 @@ function frameOf(t, does) {
   return {
     root, dialog, sheet, stations,
     head(record, page, at, total, which) {
-      banner.textContent = [record.banner, record.mark && record.banner ? record.mark : ""].filter(Boolean).join(" · ");
+      banner.replaceChildren(...(record.banner ? [record.banner, make("span", {}, record.name)] : []));
       root.classList.toggle("lk-present-is-stored", Boolean(record.banner));
       title.textContent = page.title;
-      aside.textContent = [page.name ?? "", record.banner ? "" : record.mark].filter(Boolean).join(" · ");
+      aside.textContent = [page.name ?? "", record.mark].filter(Boolean).join(" · ");
       number.textContent = t.page.replace("{number}", at).replace("{total}", total);
       stored.textContent = which ? t.live : t.stored;
     },
@@ -236,6 +240,16 @@ function helpOf(t, close) {
     make("button", { type: "button", class: "lk-present-key", onclick: close }, t.close));
 }
 
+// Letters as large as there is room for. All is measured in --u, so a fit holds for every size of the page.
+function fit(sheet) {
+  for (const each of sheet.querySelectorAll("[data-fit]")) {
+    each.style.setProperty("--fit", 1);
+    if (!each.clientWidth) continue;
+    const room = Math.min(each.clientWidth / each.scrollWidth, each.clientHeight / each.scrollHeight);
+    if (room < 1) each.style.setProperty("--fit", 0.98 * room);
+  }
+}
+
 // ---- pages
 
 function drawn(page, seen, t) {
@@ -259,7 +273,7 @@ function pictureOf(page, name) {
 
 function connectionOf(page, seen, t) {
   const things = page.hidden.map((thing) => {
-    const open = seen.has(thing.name);
+    const open = thing.open || seen.has(thing.name);
     return make("section", { class: `lk-present-thing lk-present-thing-${thing.name}`, "data-open": String(open) },
       make("h3", {}, thing.label),
       ...(open ? openedOf(thing) : [make("p", { class: "lk-present-cover" }, t.covered)]));
@@ -276,16 +290,17 @@ function openedOf(thing) {
   if (thing.sides) {
     return [make("div", { class: "lk-present-sides" }, ...["uncoupled", "coupled"].map((side) =>
       make("p", { class: `lk-present-side lk-present-side-${side}` },
-        make("span", {}, thing.sides[side]), make("b", {}, thing[side]))))];
+        make("span", {}, thing.sides[side].label),
+        thing.sides[side].gap ? make("i", {}, thing.sides[side].gap) : make("b", { "data-fit": true }, thing.sides[side].text))))];
   }
-  const text = make("p", { class: "lk-present-text" }, thing.text);
-  if (thing.name === "reading") text.style.setProperty("--count", Math.max(thing.text.length, 8));
+  const inLine = thing.name === "reading" || thing.name === "own";
+  const text = make("p", { class: "lk-present-text", "data-fit": inLine }, thing.text);
   const facts = (thing.facts ?? []).map((fact) => make("span", {}, fact));
   return [text, facts.length ? make("p", { class: "lk-present-facts" }, ...facts) : null].filter(Boolean);
 }
 
 function stepOf(page) {
-  const formulas = make("div", { class: "lk-present-formulas", style: `--count: ${page.formulas.length}` });
+  const formulas = make("div", { class: "lk-present-formulas", "data-fit": true });
   formulas.innerHTML = page.formulas.join("");
   return [make("div", { class: "lk-present-step" },
     make("p", { class: "lk-present-above" }, page.above),

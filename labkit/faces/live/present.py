@@ -95,7 +95,7 @@ class Presented:
         title = (bench.part.title if bench.part else None) or bench.part_name
         return {
             "name": title,
-            "banner": words.STORED.format(title=title) if self._stored else "",
+            "banner": words.STORED if self._stored else "",
             "mark": words.INVENTED if bench.invented else "",
         }
 

@@ -15,7 +15,6 @@ from labkit.analysis.routes import SINGLES
 from labkit.bench.bench import Bench
 from labkit.faces import chart, figures
 from labkit.faces.built import capital
-from labkit.faces.drawing import listed
 from labkit.faces.lanes import Row as ChartRow
 from labkit.faces.lanes import rows as chart_rows
 from labkit.faces.live.blackboard import pages as derivation_pages
@@ -32,7 +31,8 @@ from labkit.words import labels
 from labkit.words import present as words
 
 Page = dict[str, Any]
-LANES = 9  # of the comparison on one page: more would be too small for the last row
+SHOWN_OWN = 3  # own predictions of a wiring that are written out
+LANES = 8  # of the comparison on one page: more would be too small for the last row
 BOTH_WAYS = (Connection.SERIES_AIDING, Connection.SERIES_OPPOSING)
 
 
@@ -92,15 +92,22 @@ def _hidden(
         for c in analysis.comparisons
         if {entry["id"] for entry in standing} & {*c.observation.ids}
     }
-    if row["predicted"]:
-        own = [_by(each) for each in row["predicted"]]
-        yield {"name": "own", "label": words.OWN, "text": ", ".join(own)}
     if not single:
+        yield {"name": "own", "label": words.OWN, **_own(row["predicted"])}
         yield {"name": "rules", "label": words.RULES, **_rules(analysis, connection, compared)}
     if standing:
         yield {"name": "reading", "label": words.READING, **_reading(analysis.bench, standing)}
         text = words.IS_INPUT if single else _verdict(analysis, connection, compared)
         yield {"name": "verdict", "label": words.VERDICT, "text": text}
+
+
+def _own(predicted: list[Page]) -> Page:
+    """What people committed; that nobody did needs no cover."""
+    if not predicted:
+        return {"text": words.NO_OWN, "open": True}
+    told = ", ".join(_by(each) for each in predicted[:SHOWN_OWN])
+    more = len(predicted) - SHOWN_OWN
+    return {"text": words.MORE.format(shown=told, count=more) if more > 0 else told}
 
 
 def _by(predicted: Page) -> str:
@@ -111,7 +118,7 @@ def _reading(bench: Bench, standing: list[Page]) -> Page:
     """The latest reading of a wiring, what it was read with, and its repeats."""
     *others, last = standing
     times = {event.id: event.utc for event in bench.events}
-    entered = words.ENTERED.format(utc=times[last["id"]].replace("T", " ").replace("Z", " UTC"))
+    entered = words.ENTERED.format(utc=times[last["id"]].replace("T", " ")[:16] + " UTC")
     before = ", ".join(each["shown"] for each in others)
     repeats = [words.REPEATS.format(number=len(standing), others=before)] if others else []
     return {"text": last["shown"], "facts": [last["facts"], entered, *repeats, *last["marks"]]}
@@ -123,13 +130,21 @@ def _rules(
     """What the two rules say of a wiring; of one that was read, without the help of its own reading."""
     if analysis.bench.windings != 2 or connection is None:
         note = words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
-        return {"uncoupled": "", "coupled": "", "text": note}
+        return {"text": note, "open": True}
     known = next((p for p in analysis.predictions if p.connection is connection), None)
-    uncoupled = _said(compared.get("uncoupled"), known and known.uncoupled) or words.NO_SINGLES
-    coupled = _said(compared.get("coupled"), _other_than_itself(known)) or words.NO_ROUTE
-    text = f"{words.UNCOUPLED}: {uncoupled}; {words.COUPLED}: {coupled}"
-    sides = {"uncoupled": words.UNCOUPLED, "coupled": words.COUPLED}
-    return {"uncoupled": uncoupled, "coupled": coupled, "sides": sides, "text": text}
+    uncoupled = _said(compared.get("uncoupled"), known and known.uncoupled)
+    coupled = _said(compared.get("coupled"), _other_than_itself(known))
+    sides = {
+        "uncoupled": _side(words.UNCOUPLED, uncoupled, words.NO_SINGLES),
+        "coupled": _side(words.COUPLED, coupled, words.NO_ROUTE),
+    }
+    said = [f"{side['label']}: {side['text'] or side['gap']}" for side in sides.values()]
+    return {"sides": sides, "text": "; ".join(said)}
+
+
+def _side(label: str, text: str, gap: str) -> Page:
+    """One rule's figure, or what it needs."""
+    return {"label": label, "text": text, "gap": "" if text else gap}
 
 
 def _other_than_itself(known: Prediction | None) -> Ruled | None:
@@ -174,9 +189,10 @@ def picture_pages(bench: Bench) -> Iterator[Page]:
     found = chart_rows(analyse(bench))
     frame = figures._frame(found, size_called("projector"))
     mark = figure_words.INVENTED if bench.invented else ""
-    for number, part in enumerate(_parts(found)):
+    parts = _parts(found)
+    for number, part in enumerate(parts, start=1):
         svg = chart.draw(part, frame, figures._notes(part), mark)
-        title = words.COMPARED.format(what=listed(tuple(row.label for row in part)))
+        title = words.COMPARED.format(number=number, total=len(parts))
         yield _picture(f"compare-{number}", title, svg, figures._alt(part, frame, mark))
 
 
