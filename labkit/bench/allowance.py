@@ -34,22 +34,39 @@ class Allowed(Shown):
     standard_uncertainty: float
 
     @property
+    def where(self) -> str:
+        """Value, frequency and range."""
+        at = words.AT.format(frequency=self.frequency) if self.frequency else ""
+        return words.WHERE.format(shown=self.shown, at=at, range=self.on.name)
+
+    @property
+    def formula(self) -> str:
+        """The limits with numbers put in: ±(0.3 % of 10.00 mH + 5 × 0.001 mH) = ±0.035 mH."""
+        return words.FORMULA.format(
+            shown=self.shown,
+            percent=plain(self.on.percent),
+            digits=plain(self.on.digits),
+            count=_in_unit(_size(self.on.digit, self.on).exact, self.shown),
+            limit=_in_unit(self.limit, self.shown),
+        )
+
+    @property
+    def u(self) -> str:
+        """The standard uncertainty in words, to two digits."""
+        return words.STANDARD.format(u=_in_unit(_two_digits(self.standard_uncertainty), self.shown))
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What low Q does to the limits if the card says so, and the question whether all this is so."""
+        if self.card.low_q is None:
+            return (words.IS_IT_SO,)
+        D = f"{self.card.low_q.above_dissipation_factor:g}"
+        return words.LOW_Q.format(D=D), words.IS_IT_SO
+
+    @property
     def sentences(self) -> tuple[str, ...]:
-        """The limits in words and numbers, what low Q does to them, and the question whether it is so."""
-        facts = {
-            "shown": self.shown,
-            "at": words.AT.format(frequency=self.frequency) if self.frequency else "",
-            "range": self.on.name,
-            "percent": plain(self.on.percent),
-            "digits": plain(self.on.digits),
-            "count": _in_unit(_size(self.on.digit, self.on).exact, self.shown),
-            "limit": _in_unit(self.limit, self.shown),
-            "u": _in_unit(_two_digits(self.standard_uncertainty), self.shown),
-        }
-        said = [words.ALLOWED.format(**facts)]
-        if self.card.low_q:
-            said.append(words.LOW_Q.format(D=f"{self.card.low_q.above_dissipation_factor:g}"))
-        return (*said, words.IS_IT_SO)
+        """The limits in words and numbers, and the remarks."""
+        return words.ALLOWED.format(where=self.where, formula=self.formula, u=self.u), *self.remarks
 
     def parts(self) -> tuple[Part, ...]:
         limits, *more = self.sentences

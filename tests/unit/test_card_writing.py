@@ -181,7 +181,7 @@ def test_what_is_not_stated_stays_out() -> None:
 @pytest.mark.parametrize(
     ("field", "given", "reason"),
     [
-        ("id", "", "the card's id is missing"),
+        ("id", "", "the name of the card (its id) is missing"),
         ("id", "Fine 1", "'Fine 1' cannot be the name"),
         ("id", "-fine", "'-fine' cannot be the name"),
         ("title", " ", "the meter's title is missing"),
