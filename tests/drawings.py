@@ -98,3 +98,61 @@ class Read:
         starts = [next(n for n, s in self.terminals.items() if close(s, lead[0][1])) for lead in self.leads]
         ties = " ".join("=".join(names) for names in groups.values() if len(names) > 1)
         return Wiring.parse(f"{' '.join(starts)} | {ties}")
+
+
+class Chart:
+    """What can be read off a chart: its texts, and the shapes that carry a name."""
+
+    def __init__(self, picture: Picture) -> None:
+        self.root = ElementTree.fromstring(picture.svg)
+        self.width, self.height = (float(n) for n in self.root.attrib["viewBox"].split()[2:])
+        self.texts = [
+            (t.text or "", (float(t.attrib["x"]), float(t.attrib["y"])), t.attrib["style"])
+            for t in self.root.iter(f"{SVG}text")
+        ]
+
+    def named(self, start: str) -> dict[str, ElementTree.Element]:
+        """The groups whose name starts so, by the rest of the name."""
+        found = (g for g in self.root.iter(f"{SVG}g") if g.get("data-mark", "").startswith(start))
+        return {g.attrib["data-mark"].removeprefix(start).strip(): g for g in found}
+
+    def spots(self, name: str) -> list[Spot]:
+        """The corners of a named line or area."""
+        path = next(self.named(name)[""].iter(f"{SVG}path"))
+        numbers = [float(n) for n in re.findall(r"-?\d[\d.]*", path.attrib["d"])]
+        return list(zip(numbers[::2], numbers[1::2], strict=True))
+
+    def span(self, name: str) -> Spot:
+        """The left and right end of a named line or area."""
+        across = [x for x, _ in self.spots(name)]
+        return min(across), max(across)
+
+    def mark(self, name: str) -> tuple[Spot, str]:
+        """Where a named mark stands, and its style."""
+        use = next(self.named(name)[""].iter(f"{SVG}use"))
+        return (float(use.attrib["x"]), float(use.attrib["y"])), use.attrib["style"]
+
+    def style(self, name: str) -> str:
+        """The style of a named line or area."""
+        return next(self.named(name)[""].iter(f"{SVG}path")).attrib["style"]
+
+    def row(self, y: float, down: float) -> list[str]:
+        """The texts between a height and one further down."""
+        return [text for text, (_, at), _ in self.texts if y <= at < y + down]
+
+    def ticks(self) -> dict[str, float]:
+        """The numbers of the axis and where they stand: the lowest line of texts set about their middle."""
+        middle = [(text, at) for text, at, style in self.texts if "text-anchor: middle" in style]
+        lowest = max(y for _, (_, y) in middle)
+        return {text: x for text, (x, y) in middle if y == lowest}
+
+    def boxes(self, character: float = 0.5) -> list[tuple[str, float, float, float, float]]:
+        """Each text with about the room that it takes: left, top, right, bottom."""
+        found = []
+        for text, (x, y), style in self.texts:
+            size = float(re.search(r"font-size: ([\d.]+)px", style)[1])  # type: ignore[index]
+            anchor = re.search(r"text-anchor: (\w+)", style)[1]  # type: ignore[index]
+            width = character * size * len(text)
+            left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
+            found.append((text, left, y - 0.7 * size, left + width, y))
+        return found

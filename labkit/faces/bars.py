@@ -212,7 +212,7 @@ def _bar(axes: Axes, bar: Bar, y: float, size: Size) -> None:
         edgecolor=ink,
         linewidth=0.13 * size.text,
         hatch="////" if bar.kind == "shared" else None,
-        gid=f"{plot.NAMED}bar {bar.label}",
+        gid=plot.named(f"bar {bar.label}"),
         zorder=3,
     )
     weight = "bold" if bar.kind == "total" else "normal"

@@ -82,7 +82,7 @@ class Canvas:
         extent = [(left, at[1] - size), (left + width, at[1] + 0.3 * size)]
         place = {"x": _number(at[0]), "y": _number(at[1]), "font-size": _number(size), "text-anchor": anchor}
         element = self._add("text", extent, 0.0, **place, fill=colour, **{"font-weight": weight})
-        element.text = NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+        element.text = clean(text)
 
     def extent(self) -> tuple[float, float, float, float]:
         """Left, top, right and bottom of what is on the sheet, in user units."""
@@ -102,7 +102,7 @@ class Canvas:
             "role": "img",
         }
         root = ElementTree.Element("svg", {**frame, **_names(attributes)})
-        ElementTree.SubElement(root, "title").text = NOT_XML.sub("\N{REPLACEMENT CHARACTER}", title)
+        ElementTree.SubElement(root, "title").text = clean(title)
         paper = {"x": left, "y": top, "width": width, "height": height}
         ElementTree.SubElement(
             root, "rect", {**{k: _number(v) for k, v in paper.items()}, "fill": style.PAPER}
@@ -121,6 +121,11 @@ class Canvas:
         return ElementTree.SubElement(self._group, tag, attributes)
 
 
+def clean(text: str) -> str:
+    """The text with a visible mark in place of every character that XML cannot hold."""
+    return NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
 def arrowhead(tip: Spot, along: Spot, length: float, half: float) -> list[Spot]:
     """The corners of the head of an arrow, tip first; `along` is a unit vector, `half` half the width."""
     back = (tip[0] - along[0] * length, tip[1] - along[1] * length)
@@ -137,5 +142,4 @@ def _number(value: float) -> str:
 
 
 def _names(attributes: dict[str, str]) -> dict[str, str]:
-    clean = {name: NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text) for name, text in attributes.items()}
-    return {name.replace("_", "-"): text for name, text in clean.items()}
+    return {name.replace("_", "-"): clean(text) for name, text in attributes.items()}

@@ -124,7 +124,7 @@ class _Drawing:
         axes.spines["bottom"].set_bounds(0.0, scale.last)
         axes.hlines(bottom, scale.last, scale.one, color=style.INK, linestyles=":", lw=1.2, clip_on=False)
         width = 0.14 * self.size.text
-        axes.axvline(scale.one, color=style.INK, linewidth=width, gid=f"{plot.NAMED}one", zorder=1)
+        axes.axvline(scale.one, color=style.INK, linewidth=width, gid=plot.named("one"), zorder=1)
         if scale.beyond:
             axes.axvspan(scale.one, 1.0, color=BEYOND, zorder=0)
 

@@ -111,7 +111,7 @@ def _reading(o: Observation) -> Strip:
     u = o.standard_uncertainty
     around = None if u is None else (o.value - 2 * u, o.value + 2 * u)
     text = o.text if u is None else quantity.display(o.value, u)
-    return Strip("reading", words.READING, o.id, o.value, around, text)
+    return Strip("reading", figure_words.KIND["reading"], o.id, o.value, around, text)
 
 
 def _from_to(interval: Interval) -> str:
@@ -221,12 +221,12 @@ class _Drawing:
             facecolor=STEPS,
             edgecolor=GUIDE,
             linewidth=0.05 * size.text,
-            gid=f"{plot.NAMED}steps",
+            gid=plot.named("steps"),
         )
         if bell:
             x = np.linspace(*self.ends, 241).tolist()
             ink = {"color": style.PREDICTION.colour, "linewidth": 0.16 * size.text}
-            axes.plot(x, [base - scale * bell.pdf(at) for at in x], gid=f"{plot.NAMED}normal", **ink)
+            axes.plot(x, [base - scale * bell.pdf(at) for at in x], gid=plot.named("normal"), **ink)
 
     def _strip(self, strip: Strip, top: float, guide_top: float) -> None:
         axes, size = self.axes, self.size

@@ -1,14 +1,15 @@
 """The look that all charts share, and the way from matplotlib to SVG that can stand inside a page.
 
 A chart is a column of labels beside one axis. Heights count in pixels from the top, so that a chart grows
-with what is in it. Only words of this house and entries that were checked may reach a chart: a part's name
-may hold letters that the font lacks.
+with what is in it.
 """
 
 import io
 import re
 import textwrap
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,7 @@ from matplotlib.figure import Figure
 
 from labkit.errors import EntryError
 from labkit.faces import style
+from labkit.faces.canvas import clean
 from labkit.words import figures as words
 
 Axes = Any
@@ -116,9 +118,20 @@ def beside(first: float, last: float, text: str, size: Size) -> Beside:
     return Beside(last + gap, "left") if 1 - last >= first else Beside(first - gap, "right")
 
 
-def drawn() -> Any:
-    """The settings that a chart must be drawn and saved under, as a context."""
-    return matplotlib.rc_context(DRAWN_WITH)
+@contextmanager
+def drawn() -> Iterator[None]:
+    """The settings that a chart must be drawn and saved under.
+
+    A letter that matplotlib's font lacks is no trouble: it stays text, and the reader's fonts show it.
+    """
+    with matplotlib.rc_context(DRAWN_WITH), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
+
+
+def named(name: str) -> str:
+    """What makes a shape findable in the SVG, as its attribute `data-mark`."""
+    return NAMED + clean(name)
 
 
 def sheet(size: Size, height: float, below: float) -> Axes:
@@ -166,7 +179,7 @@ def point(axes: Axes, at: tuple[float, float], mark: Mark, *, height: float, nam
     fill = mark.stroke.colour if mark.filled else style.PAPER
     width = mark.stroke.width * height / 16
     ink = {"mec": mark.stroke.colour, "mfc": fill, "mew": width, "ms": 0.55 * height}
-    axes.plot([at[0]], [at[1]], mark.shape, zorder=4, gid=name and NAMED + name, **ink)
+    axes.plot([at[0]], [at[1]], mark.shape, zorder=4, gid=name and named(name), **ink)
 
 
 def interval(
@@ -183,7 +196,7 @@ def interval(
     ink = {"color": stroke.colour, "zorder": 3}
     width = stroke.width * height / 16
     dashes = "--" if stroke.dashes else "-"
-    gid = name and NAMED + name
+    gid = name and named(name)
     axes.hlines(y, max(low, first), min(high, last), linestyles=dashes, lw=width, gid=gid, **ink)
     inside = [end for end in ends if first < end < last]
     axes.plot(inside, [y] * len(inside), "|", ms=1.15 * height, mew=width, **ink)
@@ -220,7 +233,7 @@ def write(axes: Axes, text: str, at: tuple[float, float], height: float, **how: 
     """One line of text at a part of the axis and a height, on a ground of paper where lines pass below."""
     how = {"color": style.INK, "ha": "left", "va": "center", "zorder": 2} | how
     ground = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.0}
-    axes.text(*at, text, fontsize=height, transform=axes.get_yaxis_transform(), bbox=ground, **how)
+    axes.text(*at, clean(text), fontsize=height, transform=axes.get_yaxis_transform(), bbox=ground, **how)
 
 
 def inline(axes: Axes, size: Size) -> str:

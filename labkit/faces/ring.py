@@ -18,6 +18,7 @@ from labkit.show import Picture
 from labkit.theory.flux import Fluxes
 from labkit.theory.network import identify
 from labkit.theory.wiring import Terminal, Wiring, parse_dots, terminals
+from labkit.words import figures as figure_words
 from labkit.words import labels
 from labkit.words import pictures as words
 from labkit.words import schematic as schematic_words
@@ -53,7 +54,7 @@ def flux(drive: Drive, dots: str | tuple[Terminal, ...] | None, size: str = "pag
     : fluxes cancel, only leakage flux is left. Drawn for equal windings that couple tightly.
     """
     if size not in SCALES:
-        raise EntryError(words.SIZE.format(given=size), size)
+        raise EntryError(figure_words.SIZE.format(given=size), size)
     if dots is None:
         raise EntryError(words.DOTS_UNKNOWN)
     known = parse_dots(dots if isinstance(dots, str) else " ".join(map(str, dots)))

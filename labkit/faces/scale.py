@@ -133,12 +133,13 @@ class Lane:
     @property
     def spoken(self) -> str:
         """The lane in a sentence."""
+        title = self.route.title if self.preferred else f"{self.route.title[0].upper()}{self.route.title[1:]}"
         if isinstance(self.found, str):
-            return words.ALT_NO_ROUTE.format(title=self.route.title, status=self.found)
+            return words.ALT_NO_ROUTE.format(title=title, status=self.found)
         k, gap = _texts(self.found)
         facts = {"ids": ", ".join(self.found.ids), "k": k, "gap": gap, "status": self.found.status}
         sentence = words.ALT_PREFERRED if self.preferred else words.ALT_ROUTE
-        return sentence.format(title=self.route.title, **facts)
+        return sentence.format(title=title, **facts)
 
 
 def lanes(analysis: Analysis) -> list[Lane]:

@@ -1,8 +1,5 @@
 """Words in and about the pictures: flux in the ring, k on a scale, budget as bars, draws as a histogram."""
 
-SIZE = "'{given}' is not a size of picture; write size='page' for a report or size='projector' for a class."
-AND = " and "
-
 # Flux in the ring
 COMMON_MODE = "common mode"
 DIFFERENTIAL_MODE = "differential mode"
@@ -54,7 +51,7 @@ STATE = {
     "two roots": "one of two solutions",
     "not resolved": "not resolved",
     "beyond": "not resolved: no passive pair has |k| > 1",
-    "impossible": "|k| > 1: not one pair",
+    "impossible": "not one pair: |k| > 1 by more than U",
     "unstated": "no uncertainty stated",
     "no solution": "no real solution",
 }
@@ -96,7 +93,6 @@ DRAWS, DRAWS_BELOW = "Monte Carlo", "grey steps: draws"
 FIRST_ORDER, FIRST_ORDER_BELOW, CURVE_BELOW = "first order", "value ± U, U = 2u", "blue curve: normal"
 SHORTEST, SYMMETRIC = "shortest {percent} %", "symmetric {percent} %"
 SHORTEST_BELOW, SYMMETRIC_BELOW = "of the draws", "as many below as above"
-READING = "reading"
 FROM_TO = "{low} to {high} {unit}"
 FAR = {"left": "{text}, far to the left", "right": "{text}, far to the right"}
 STEPS = "steps: the first {count} of these draws, seed {seed}"
