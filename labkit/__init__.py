@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from labkit.faces.coupling import coupling_scale
     from labkit.faces.distribution import distribution
     from labkit.faces.figures import comparison
+    from labkit.faces.guard_band import guard_band
     from labkit.faces.live.boards import derivation_board, wiring_board
     from labkit.faces.live.card import card_form
     from labkit.faces.live.form import form
@@ -60,6 +61,7 @@ __all__ = [
     "explain",
     "flux",
     "form",
+    "guard_band",
     "input_impedance",
     "input_inductance",
     "meter_check",
@@ -96,6 +98,7 @@ _HOME = {
     "explain": "labkit.analysis.results",
     "flux": "labkit.faces.ring",
     "form": "labkit.faces.live.form",
+    "guard_band": "labkit.faces.guard_band",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
     "meter_check": "labkit.analysis.meter_results",

@@ -58,8 +58,8 @@ def verdicts(bench: Bench) -> Iterator[Finding]:
         judged = check.judged
         facts |= {
             "E": discrepancy(judged),
-            "limit": size(check.limit),
-            "w": size(judged.guard_band),
+            "limit": size_text(check.limit),
+            "w": size_text(judged.guard_band),
             "probability": probability(judged),
             "leads": check.leads.text if check.leads else "",
         }
@@ -84,9 +84,9 @@ def repeats(bench: Bench) -> Iterator[Finding]:
             yield Finding("read once", words.ONCE.format(what=_upper(name(check))), {}, o.ids)
             continue
         s = statistics.stdev(values)
-        facts = {"count": n, "what": name(check), "s": size(s), "mean": size(s / math.sqrt(n))}
+        facts = {"count": n, "what": name(check), "s": size_text(s), "mean": size_text(s / math.sqrt(n))}
         if s == 0:
-            step = size(o.readings[0].shown.last_digit / math.sqrt(12))
+            step = size_text(o.readings[0].shown.last_digit / math.sqrt(12))
             yield Finding("repeats alike", words.ALIKE.format(**facts, step=step), {}, o.ids)
         else:
             figures = {"scatter": Figure(s), "scatter_of_mean": Figure(s / math.sqrt(n))}
@@ -147,7 +147,7 @@ def _loaded(check: Check, leads: Reading) -> Finding:
     x = (2 * math.pi * f.value) ** 2 * o.value * C
     step = o.value * x / (1 - x)
     compared = words.LESS if step < o.readings[0].shown.last_digit else words.MORE
-    facts = {"C": leads.shown, "what": name(check), "frequency": f, "step": size(step)}
+    facts = {"C": leads.shown, "what": name(check), "frequency": f, "step": size_text(step)}
     figures = {"capacitance": Figure(C, "F"), "excess": Figure(step)}
     sentence = words.OPEN_CAPACITANCE.format(**facts, compared=compared)
     return Finding("leads open", sentence, figures, (leads.id, *o.ids))
@@ -228,7 +228,7 @@ def discrepancy(judged: Conformity) -> str:
     return quantity.display(judged.value, judged.guard_band, coverage_factor=1)
 
 
-def size(value: float) -> str:
+def size_text(value: float) -> str:
     """A limit, guard band or scatter to two digits."""
     return quantity.display(value, significant_digits=2)
 

@@ -13,7 +13,7 @@ from labkit.analysis.meter_findings import (
     meter_findings,
     probability,
     residual_of,
-    size,
+    size_text,
 )
 from labkit.bench.allowance import allowed
 from labkit.bench.bench import Bench
@@ -153,10 +153,10 @@ def _limits_row(reference: Reference, meter: str, card: Card, at: Quantity | Non
         ends = (_size(stated.value + end, judged.upper) for end in room)
         accepted = words.FROM_TO.format(**dict(zip(("low", "high"), ends, strict=True)))
     return (
-        _stated(reference),
+        stated_text(reference),
         f"{meter}, {may.on.name}",
         words.FROM_TO.format(low=low, high=high),
-        size(judged.guard_band) if reference.spread else "",
+        size_text(judged.guard_band) if reference.spread else "",
         accepted if reference.spread else "",
     )
 
@@ -169,17 +169,23 @@ def _size(value: float, like: float) -> str:
 
 def _verdict_row(check: Check) -> tuple[str, ...]:
     judged = check.judged
-    first = (_stated(check.reference), indication(check))
+    first = (stated_text(check.reference), indication(check))
     if judged is None:
-        return (*first, "", "", "", f"{words.VERDICT['cannot tell']}: {check.no_verdict}")
+        return (*first, "", "", "", verdict_text(check))
+    limit = words.PLUS_MINUS.format(size=size_text(check.limit))
+    return (*first, discrepancy(judged), limit, probability(judged), verdict_text(check))
+
+
+def verdict_text(check: Check) -> str:
+    """The verdict in words: with its reason if there is none, and told if the leads were taken off."""
     verdict = words.VERDICT[check.decision]
-    if check.as_read is None:
-        verdict = words.LEADS_OFF.format(verdict=verdict)
-    limit = words.PLUS_MINUS.format(size=size(check.limit))
-    return (*first, discrepancy(judged), limit, probability(judged), verdict)
+    if check.judged is None:
+        return words.FOR_REASON.format(verdict=verdict, reason=check.no_verdict)
+    return words.LEADS_OFF.format(verdict=verdict) if check.as_read is None else verdict
 
 
-def _stated(reference: Reference) -> str:
+def stated_text(reference: Reference) -> str:
+    """The stated value of a reference part with its uncertainty or tolerance, if one is stated."""
     if reference.spread is None:
         return str(reference.stated)
     return words.STATED_AS.format(stated=reference.stated, spread=reference.spread)

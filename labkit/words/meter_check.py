@@ -38,6 +38,7 @@ VERDICT = {
     "fail": "outside its card",
     "cannot tell": "cannot tell",
 }
+FOR_REASON = "{verdict}: {reason}"
 LEADS_OFF = "leads taken off: {verdict}"
 NOTHING_READ = (
     'No reference part has been read yet; clamp the meter to one and enter bench.read("1a 1b", ...).'
@@ -137,3 +138,22 @@ NO_RESIDUAL = (
 WHY_NO_READING = "the leads alone were not read while zeroed"
 WHY_NO_CARD = "it has no card that covers that reading"
 WHICH_METER = "The bench has {count} meters with a card ({meters}); name the one that is meant."
+
+# The picture
+
+SIZE = "'{given}' is not a size of a picture; choose page or projector."
+PICTURE = "Discrepancies of the meter inside their limits"
+ROW = "{meter} at {what}"
+READS = "reads {indication}"
+ZONES = ("within", "cannot tell", "outside")
+ZERO = "E = 0"
+LIMIT_AT = "{sign}{size}"
+MARK = "E = {E}: {verdict}"
+LEGEND = (
+    "Dot: discrepancy E, indication minus stated value; bar: its expanded uncertainty U. Strong lines: the card's limits. "
+    "The dot must stay within the limits less the guard band w = U to count as within, and pass the limits by w to count "
+    "as outside (JCGM 106:2012)."
+)
+ALT = "One row for each reading of a reference part, on an axis of discrepancy over the card's limit."
+ALT_ROW = "{meter} at {what} reads {indication}: discrepancy {E}, limit ±{limit}, {verdict}."
+ALT_NONE = "{meter} at {what} reads {indication}: {verdict}."
