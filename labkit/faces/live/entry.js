@@ -39,7 +39,7 @@ class Form {
       make("header", {}, part("h2", "title"), part("p", "about")),
       part("div", "banner", { role: "alert" }), part("div", "problems"), part("p", "shut"), this.bar, part("div", "step"),
       make("div", { class: "lk-columns", "aria-hidden": "true" }, ...columns),
-      part("ol", "list"), part("p", "done"), part("p", "notice", { role: "status" }),
+      part("ol", "list"), part("p", "done"), part("p", "doubt", { role: "status" }), part("p", "notice", { role: "status" }),
       part("p", "aloud", { role: "status" }), part("p", "keys-line"),
       make("div", { class: "lk-plain" }, make("h3", {}, words.call), part("code", "call", { tabindex: "0" }), this.copy),
     );
@@ -65,6 +65,7 @@ class Form {
     const entry = this.asked.find((each) => each.number === message.answer);
     this.asked = this.asked.filter((each) => each !== entry);
     entry?.answered(message);
+    if (message.entered) this.ask({ kind: "doubt", id: message.entered }, ({ doubt = "" }) => { this.doubt.textContent = doubt; });
     this.shown();
   }
 

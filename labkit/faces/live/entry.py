@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from labkit import quantity
+from labkit.analysis.analysis import analyse
+from labkit.analysis.causes.telling import question
 from labkit.bench.bench import Answer, Bench
 from labkit.errors import EntryError, LabkitError
 from labkit.faces.entries import Entry, entries
@@ -45,6 +47,7 @@ class EntryForm:
             "look": self.look,
             "again": self.again,
             "sheet": self.sheet,
+            "doubt": self.doubt,
             "store": self.store,
             "accept": self.accept,
             "describe": self.describe,
@@ -156,6 +159,11 @@ class EntryForm:
         counting = [entry.fields for entry in entries(self.bench) if entry.withdrawal is None]
         return sheets.use(self.bench, self._settings, counting[-1] if counting else {})
 
+    def doubt(self, message: State) -> State:
+        """A discreet question about a stored reading, once the others make a slip in it likely."""
+        ranking = analyse(self.bench).ranking
+        return {"doubt": (question(ranking, message["id"]) if ranking else None) or ""}
+
     # ---- messages that store
 
     def store(self, message: State) -> State:
@@ -239,7 +247,7 @@ def _entered(sentence: str, step: Step, answer: Answer) -> State:
     """That a value was stored, and what the bench warns of."""
     event: Any = answer.event
     facts = {"label": step.label, "shown": quantity.parse(event.shown), "line": event.seq}
-    return {"said": [sentence.format(**facts), *answer.sentences[1:]]}
+    return {"said": [sentence.format(**facts), *answer.sentences[1:]], "entered": event.id}
 
 
 def _stored(answer: Answer) -> State:
