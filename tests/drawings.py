@@ -105,7 +105,8 @@ class Chart:
 
     def __init__(self, picture: Picture) -> None:
         self.root = ElementTree.fromstring(picture.svg)
-        self.width, self.height = (float(n) for n in self.root.attrib["viewBox"].split()[2:])
+        left, _, width, self.height = map(float, self.root.attrib["viewBox"].split())
+        self.left, self.right = left, left + width
         self.texts = [
             (t.text or "", (float(t.attrib["x"]), float(t.attrib["y"])), t.attrib["style"])
             for t in self.root.iter(f"{SVG}text")

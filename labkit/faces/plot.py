@@ -56,6 +56,11 @@ class Size:
         return 1.6 * self.text
 
     @property
+    def margin(self) -> float:
+        """Width of the paper left of the labels, so that none stands on its edge on a dark page."""
+        return 0.7 * self.text
+
+    @property
     def left(self) -> float:
         """Width of the column of labels."""
         return CHARACTER * self.text * (self.label + 1)
@@ -250,6 +255,10 @@ def inline(axes: Axes, size: Size) -> str:
     svg = re.sub(f' id="{NAMED}([^"]*)"', r' data-mark="\1"', svg)
     wanted = set(re.findall(r"#([\w.-]+)", svg))
     svg = re.sub(r' id="([^"]*)"', lambda name: name[0] if name[1] in wanted else "", svg)
-    frame = f'style="width:100%;max-width:{size.width:g}px;height:auto" stroke-linejoin="round" '
+    width = size.margin + size.width
+    frame = f'style="width:100%;max-width:{width:g}px;height:auto" stroke-linejoin="round" '
     svg = re.sub(r'width="[\d.]+pt" height="[\d.]+pt" ', frame, svg, count=1)
+    ground = rf'x="{-size.margin:g}" y="0" width="{width:g}" height="\1"'
+    wider = rf'viewBox="{-size.margin:g} 0 {width:g} \1"\2><rect {ground} fill="{style.PAPER}"/>'
+    svg = re.sub(r'viewBox="0 0 [\d.]+ ([\d.]+)"([^>]*)>', wider, svg, count=1)
     return svg.replace(f"'{FONT}'", style.FONT)

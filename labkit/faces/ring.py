@@ -23,7 +23,7 @@ from labkit.words import labels
 from labkit.words import pictures as words
 from labkit.words import schematic as schematic_words
 
-STUB = 50.0  # of a wire that comes from elsewhere
+STUB = 62.0  # of a wire that comes from elsewhere
 METER_HALF = 40.0
 UNIT, ROW = 80.0, 44.0  # of the sum: length of the largest flux, height of a row
 MODES = {words.COMMON_MODE: (1.0, 1.0), words.DIFFERENTIAL_MODE: (1.0, -1.0)}
@@ -152,7 +152,7 @@ def _from_elsewhere(sheet: Canvas, fluxes: Fluxes) -> None:
         sheet.path([(x, y), (x, y + out * STUB)], style.CLIP)
         if current:
             flow = math.copysign(1.0, current)
-            tip = (x, y + out * 0.6 * STUB + 9.0 * flow)
+            tip = (x, y + out * (STUB - 18.0) + 9.0 * flow)
             sheet.polygon(arrowhead(tip, (0.0, flow), 20.0, 10.0), style.INK)
         hookup.terminal(sheet, each, (x, y), is_open=False)
 

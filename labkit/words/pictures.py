@@ -16,7 +16,7 @@ VERDICT = {
     "alone": "one flux only",
     "none": "no current, no flux",
 }
-LEFT = {"cancel": "only leakage flux is left", "alone": "the other winding carries no current"}
+LEFT = {"cancel": "only leakage flux is left", "alone": "no current in the other"}
 FLUX_TITLE = "Flux in the ring: {what}"
 CURRENTS = (
     "'{given}' does not say what drives the current; give a wiring such as '1a 2a | 1b=2b', 'common mode', "

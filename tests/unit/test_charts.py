@@ -25,7 +25,7 @@ from labkit.show import Picture
 from labkit.theory.pair import Pair
 from labkit.uncertainty.histogram import histogram
 from tests.benches import LOOSE, WIRINGS, coupled_bench, empty_bench, three_winding_bench
-from tests.drawings import Chart
+from tests.drawings import SVG, Chart
 
 COARSE = "hand-held-coarse"
 TIGHT = Pair(L1=10.00e-3, L2=9.96e-3, B=4.0e-6)
@@ -458,16 +458,16 @@ def test_no_two_texts_overlap_and_all_stand_on_the_picture(coarse: Bench, name: 
         clear = x1 >= other[2] or x2 <= other[0] or y1 >= other[3] or y2 <= other[1]
         assert clear, (a, b)
     for text, left, top, right, bottom in boxes:
-        assert -1 <= left < right <= chart.width + 1, text
+        assert chart.left + 5 < left < right <= chart.right + 1, text
         assert 0 <= top < bottom <= chart.height, text
 
 
 @pytest.mark.parametrize("name", PICTURES)
 def test_letters_at_projector_size_are_large(demo: Bench, name: str) -> None:
-    """Numbers, labels and values are 30 pixels high, notes 24, on a picture 1600 wide."""
+    """Numbers, labels and values are 30 pixels high, notes 24, on a picture 1600 wide but for its margin."""
     chart = Chart(PICTURES[name](demo, "projector"))
     sizes = {float(size) for *_, style in chart.texts for size in re.findall(r"font-size: ([\d.]+)px", style)}
-    assert (chart.width, min(sizes) >= 24, max(sizes)) == (1600, True, 30)
+    assert (chart.right, min(sizes) >= 24, max(sizes)) == (1600, True, 30)
 
 
 @pytest.mark.parametrize("name", PICTURES)
@@ -478,7 +478,11 @@ def test_pictures_are_inert_and_the_same_each_time(demo: Bench, name: str) -> No
     assert not re.search(r"<script|<style|href=\"(?!#)|url\((?!#)|@import|<image|<!--", picture.svg)
     referred = set(re.findall(r"#([\w.-]+)", picture.svg))
     assert set(re.findall(r' id="([^"]*)"', picture.svg)) <= referred
-    assert 'style="fill: #ffffff"' in picture.svg[:800]
+    chart = Chart(picture)
+    ground = next(chart.root.iter(f"{SVG}rect"))
+    x, y, width, height = (float(ground.attrib[name]) for name in ("x", "y", "width", "height"))
+    assert ground.attrib["fill"] == "#FFFFFF"
+    assert (x, y, x + width, height) == pytest.approx((chart.left, 0.0, chart.right, chart.height))
 
 
 @pytest.mark.parametrize("name", PICTURES)
