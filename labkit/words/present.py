@@ -49,7 +49,7 @@ REPEATS = "reading {number} of {number}; before: {others}"
 ENTERED = "entered {utc}"
 MISSING = "No reading yet for {id}."
 MISSING_HOW = "{spoken}. It appears here once it is entered."
-WITHDRAWN = "{id} was withdrawn: {reason}"
+WITHDRAWN = "{id} was {withdrawn}"
 
 # Verdicts, by what holds without coupling and what holds with it
 VERDICTS = {

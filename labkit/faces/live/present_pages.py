@@ -77,7 +77,7 @@ def _short(label: str, connection: Connection | None) -> str:
 
 
 def _missing(row: Page) -> list[str]:
-    withdrawn = [words.WITHDRAWN.format(id=e["id"], reason=e["withdrawn"]) for e in row["entries"]]
+    withdrawn = [words.WITHDRAWN.format(**e) for e in row["entries"]]
     how = words.MISSING_HOW.format(spoken=capital(row["spoken"]))
     return [row["closed"]] if row["closed"] else [*withdrawn, words.MISSING.format(id=row["id"]), how]
 
