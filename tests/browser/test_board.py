@@ -98,6 +98,19 @@ def test_wiring_changed_by_keyboard_alone(boards: Lab) -> None:
     assert boards.page.locator(".jp-Notebook .jp-Cell").count() == cells
 
 
+def test_keys_pressed_on_a_board_do_nothing_to_the_notebook(boards: Lab) -> None:
+    """What would insert, cut, turn or run a cell in the notebook around stays on the board."""
+    wiring_board(boards)
+    seen = "() => document.querySelector('.jp-Notebook').innerHTML.match(/jp-(Code|Markdown)Cell /g).join()"
+    before = boards.page.evaluate(seen)
+    for place in (".lk-board-wired [data-end='2b']", ".lk-board-wired input", ".lk-board-stepping"):
+        boards.page.locator(place).focus()
+        for key in ("b", "a", "m", "y", "Shift+M", "d", "d", "x", "v", "Shift+Enter"):
+            boards.page.keyboard.press(key)
+        assert boards.page.locator(place).evaluate("(element) => element === document.activeElement")
+        assert boards.page.evaluate(seen) == before
+
+
 def test_wiring_changed_by_mouse(boards: Lab) -> None:
     """Ends pressed, a clip pulled to its end, a winding turned round, a dot moved, figures covered."""
     board = wiring_board(boards)
@@ -118,14 +131,8 @@ def test_wiring_changed_by_mouse(boards: Lab) -> None:
     for _ in range(4):
         board.get_by_role("button", name="undo").click()
     expect_built(board, "1a 2a | 1b=2b", "Series-opposing", *["covered"] * 4)
-
-
-def test_wiring_pulled_from_end_to_end(boards: Lab) -> None:
-    """A tie is drawn by pulling with the mouse from one end to another."""
-    board = wiring_board(boards)
-    board.locator("[data-end='1a']").drag_to(board.locator("[data-end='2b']"))
-    expect(board.locator("svg[role=img]")).to_have_attribute("data-wiring", "1a 2a | 1a=1b=2b")
-    expect(board.locator(".lk-board-name")).to_have_text("Winding 2 (1 shorted)")
+    board.locator("[data-end='1a']").drag_to(board.locator("[data-end='2b']"))  # a wire pulled across
+    expect_built(board, "1a 2a | 1a=1b=2b", "Winding 2 (1 shorted)", *["covered"] * 2)
 
 
 def test_wiring_typed_as_text(boards: Lab) -> None:

@@ -1,7 +1,7 @@
 """From a changed wiring to the new drawing and prediction, against a bare kernel observer in the same page.
 
 Both are timed inside the page, from the event to the changed document. Every change leads to another wiring,
-so that most drawings are laid out anew; the derivation, which comes afterwards, is awaited between the rounds.
+so most drawings are laid out anew; the derivation, which comes afterwards, is awaited between the rounds.
 """
 
 import itertools

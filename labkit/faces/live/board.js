@@ -37,7 +37,6 @@ function render({ model, el }) {
   const root = make("section", {
     class: `lk-board ${wired ? "lk-board-wired" : "lk-board-stepping"} ${many ? "lk-board-many" : ""}`,
     "aria-label": t.title,
-    "data-lm-suppress-shortcuts": "true", // a and b are ends here, not new cells
     tabindex: wired ? null : "0",
   }, make("div", { class: "lk-board-sheet" }, lostNote, ...parts, wired ? null : said));
 
@@ -71,10 +70,13 @@ function render({ model, el }) {
     if (Date.now() - spoken > REST) say({ do: "look" });
   }
 
+  // Plain keys end here: the notebook around would take a or b for a new cell, and x would cut this one.
   function pressed(event) {
-    if (event.target.tagName === "INPUT" || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    event.stopPropagation();
+    if (event.target.tagName === "INPUT") return;
     const taken = steps.key(event, !wired) || (hand !== null && hand.key(event));
-    if (taken) { event.preventDefault(); event.stopPropagation(); }
+    if (taken) event.preventDefault();
   }
 
   root.addEventListener("focusin", look);
