@@ -178,7 +178,7 @@ def test_with_a_dead_kernel_the_lecture_goes_on(lab: Lab, bench: Bench) -> None:
     """The view says that new readings do not arrive; paging, revealing and the stored record still work."""
     view = presented(lab, bench)
     lab.kill_kernel()
-    expect(view.locator(".lk-present-note")).to_have_text(words.FACE["lost"])
+    view.locator(".lk-present-note", has_text=words.FACE["lost"]).wait_for()
     lab.page.keyboard.press("3")
     lab.page.keyboard.press("s")
     for _ in range(3):
