@@ -1,6 +1,7 @@
 """The demo record of a meter check, an invented session: `python -m labkit.bench.meter_demo FOLDER`."""
 
 import sys
+import textwrap
 from pathlib import Path
 
 from labkit.bench.bench import Bench, new_bench
@@ -13,7 +14,7 @@ SEED = 10
 FREQUENCY = "10 kHz"
 TRUE_H = (10.0025e-3, 100.02e-6)
 LEADS_BEFORE_H, LEADS_AFTER_H = 0.61e-6, 0.05e-6  # before and after zeroing
-OPEN_LEADS = "0.8 pF"  # the virtual bench knows no capacitance between leads
+OPEN_LEADS = "2 pF"  # the virtual bench knows no capacitance between leads
 REPEATS = 5
 RESIDUAL = "0.07 µH", "0.06 µH"  # what the analysis of this record offers
 
@@ -65,7 +66,7 @@ def write_meter_demo(folder: str | Path) -> Bench:
         bench.read("1a 1b", after.shown("1a 1b", n), f"reference-1-{n}", repeat=n)
     bench.read("2a 2b", after.shown("2a 2b"), "reference-2")
     bench.meter("meter-a", demo_card(RESIDUAL).text)
-    bench.write("explanation", words.OWN_WORDS, by="p1")
+    bench.write("explanation", textwrap.fill(words.OWN_WORDS, 84), by="p1")
     return bench
 
 

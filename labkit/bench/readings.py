@@ -51,9 +51,9 @@ class Reading:
 
     @property
     def joint(self) -> bool:
-        """Whether the wiring involves more than one winding, so that there is something to predict."""
+        """Whether it is an inductance of more than one winding, so that there is something to predict."""
         ends = (*self.wiring.clips, *(end for tie in self.wiring.ties for end in tie))
-        return len({end.winding for end in ends}) > 1
+        return self.shown.kind == "inductance" and len({end.winding for end in ends}) > 1
 
     @property
     def dissipation_factor(self) -> float | None:

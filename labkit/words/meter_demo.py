@@ -13,7 +13,7 @@ RANGES = """
 20 mH    19.999 mH   0.3 %   5 digits   1 kHz, 10 kHz
 200 mH   199.99 mH   0.3 %   5 digits   1 kHz, 10 kHz
 """
-PARTS = "Two reference inductors, 10 mH and 100 µH (invented)"
+PARTS = "Two reference inductors (invented)"
 CERTIFICATE = "certificate of an invented laboratory"
 NOTE = "Clips taken off and put on again between repeats."
 OWN_WORDS = (

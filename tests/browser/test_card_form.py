@@ -1,5 +1,6 @@
 """From the accuracy page to a stored card in a real browser, by keyboard. The meter is invented."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -199,3 +200,17 @@ def test_the_demo_can_be_tried_out_and_keeps_closed(lab: Lab, folder: Path) -> N
     form.said(LIMITS).wait_for()
     assert form.said("open read-only").is_visible()
     assert form.store().get_attribute("aria-disabled") == "true"
+
+
+def test_the_notebook_of_the_meter_runs_from_top_to_bottom(lab: Lab, folder: Path) -> None:
+    """Every cell runs without error or warning; form, drawings and the guard band show, at both sizes."""
+    shutil.copy(shipped("notebooks", "know_your_meter.ipynb"), folder)
+    lab.open_notebook(folder, "know_your_meter.ipynb")
+    lab.run_all()
+    assert lab.failures() == []
+    assert lab.cell_output(lab.number("labkit.card_form")).locator(".lk-card").is_visible()
+    assert lab.cell_output(lab.number("labkit.guard_band")).locator("svg[role=img]").is_visible()
+    assert "cannot tell" in lab.cell_output(lab.number("verdicts")).inner_text()
+    for size in ("laptop", "projector"):
+        lab.size(size)
+        assert len(lab.screenshots("meter-notebook")) > 5
