@@ -22,6 +22,7 @@ from labkit.faces.live.board import Board, WiringBoard
 from labkit.faces.live.boards import derivation_board, wiring_board
 from labkit.theory.wiring import Wiring, all_wirings
 from labkit.words import board as words
+from labkit.words import derivation as derivation_words
 from tests.benches import EXAMPLE, typed_bench
 
 FINE = EXAMPLE["bench-fine"]
@@ -223,12 +224,15 @@ def test_every_wiring_has_a_formula(wiring: str, windings: int, formula: str) ->
     assert told["figures"] is None
 
 
-def test_a_result_too_long_for_a_line_is_shown_in_matrix_form() -> None:
-    """Four windings side by side: the formula is the matrix one."""
-    wiring = Wiring.parse("1a 1b | 1a=2a=3a=4a 1b=2b=3b=4b")
-    assert (
-        "𝐋" in pages(wiring, None, 4)["formula"]["text"] or "L⁻¹" in pages(wiring, None, 4)["formula"]["text"]
-    )
+def test_a_result_too_long_for_a_line_is_broken_into_lines() -> None:
+    """Three windings side by side: in matrix form first, and written out as N/D with their rows."""
+    told = pages(Wiring.parse("1a 1b | 1a=2a=3a 1b=2b=3b"), None, 3)
+    assert told["formula"]["text"] == "L_eq = 1/(𝐬ᵀ 𝐋⁻¹ 𝐬)"
+    written = next(step for step in told["steps"] if step["title"] == derivation_words.WRITTEN_TITLE)
+    texts = [re.search('alttext="([^"]*)"', formula)[1] for formula in written["formulas"]]  # type: ignore[index]
+    assert texts[0] == "L_eq = N/D"
+    assert texts[1].startswith("N = L1·L2·L3")
+    assert texts[2].startswith("D = ")
 
 
 def test_a_change_is_answered_without_sympy() -> None:
