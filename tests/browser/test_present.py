@@ -177,6 +177,7 @@ def test_it_is_accessible_in_both_themes(lab: Lab, bench: Bench, theme: str) -> 
 def test_with_a_dead_kernel_the_lecture_goes_on(lab: Lab, bench: Bench) -> None:
     """The view says that new readings do not arrive; paging, revealing and the stored record still work."""
     view = presented(lab, bench)
+    lab.page.keyboard.press("f")  # JupyterLab's own dialog about the kernel stays behind it
     lab.kill_kernel()
     view.locator(".lk-present-note", has_text=words.FACE["lost"]).wait_for()
     lab.page.keyboard.press("3")
