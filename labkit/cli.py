@@ -53,6 +53,28 @@ def open_(args: argparse.Namespace) -> None:
     open_folder(args.folder, args.notebook, args.port, browser=not args.no_browser)
 
 
+def pack(args: argparse.Namespace) -> None:
+    """One file to hand in, from a bench folder."""
+    from labkit.handin.pack import pack as packed
+
+    print(packed(args.folder, args.out, run=not args.quick))
+
+
+def check(args: argparse.Namespace) -> None:
+    """What stands in one bundle, computed anew."""
+    from labkit.handin.examine import check as checked
+
+    print(checked(args.bundle))
+
+
+def review(args: argparse.Namespace) -> None:
+    """All bundles of a folder, in one table."""
+    from labkit.handin.review import review as reviewed
+
+    options = {"jobs": args.jobs, "timeout": args.timeout, "cluster": args.cluster}
+    print(reviewed(args.folder, args.out, **options))
+
+
 def _write_report(bench: "Bench", file: Path) -> None:
     import labkit
 
@@ -90,6 +112,24 @@ def parser() -> argparse.ArgumentParser:
     command.add_argument("folder", type=Path, help=words.FOLDER)
     command.add_argument("--out", type=Path, help=words.OUT)
     command.set_defaults(run=report)
+
+    command = commands.add_parser("pack", help=words.PACK, description=words.PACK)
+    command.add_argument("folder", type=Path, nargs="?", default=Path(), help=words.FOLDER)
+    command.add_argument("--out", type=Path, help=words.PACK_OUT)
+    command.add_argument("--quick", action="store_true", help=words.QUICK)
+    command.set_defaults(run=pack)
+
+    command = commands.add_parser("check", help=words.CHECK, description=words.CHECK)
+    command.add_argument("bundle", type=Path, help=words.BUNDLE)
+    command.set_defaults(run=check)
+
+    command = commands.add_parser("review", help=words.REVIEW, description=words.REVIEW)
+    command.add_argument("folder", type=Path, help=words.BUNDLES)
+    command.add_argument("--out", type=Path, help=words.REVIEW_OUT)
+    command.add_argument("--jobs", type=int, default=-1, help=words.JOBS)
+    command.add_argument("--timeout", type=float, default=60.0, help=words.TIMEOUT)
+    command.add_argument("--cluster", metavar="ADDRESS", help=words.CLUSTER)
+    command.set_defaults(run=review)
     return top
 
 

@@ -24,6 +24,7 @@ ROOMS = (
     ("labkit.bench",),
     ("labkit.analysis",),
     ("labkit.faces",),
+    ("labkit.handin",),
     ("labkit", "labkit.cli"),
 )
 """Each room imports only from those above it, and from itself."""

@@ -1,0 +1,136 @@
+"""A bundle as bytes: read whole into memory within limits, never unpacked onto the disk, never run.
+
+What cannot be taken is refused with one sentence before anything of it is used.
+"""
+
+import json
+import stat
+import struct
+import unicodedata
+import zipfile
+import zlib
+from io import BytesIO
+from pathlib import Path
+from typing import Any, NoReturn
+
+from labkit.bench.events import spoken
+from labkit.errors import LabkitError
+from labkit.words import handin as words
+
+RECORD, MANIFEST, REPORT = "record.jsonl", "manifest.json", "report.html"
+MOST_FILES = 300
+MOST_BYTES = 64 * 1024 * 1024  # of the bundle, of one file in it, and of all files in it together
+MOST_RATIO = 200  # unpacked to packed, from RATIO_FROM on; text of a notebook reaches about 20
+RATIO_FROM = 1024 * 1024
+_METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+_DAMAGED = (
+    zipfile.BadZipFile,
+    zlib.error,
+    struct.error,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    ValueError,
+    OverflowError,
+)
+
+
+class BundleError(LabkitError, ValueError):
+    """A bundle that cannot be taken; the message is one sentence."""
+
+
+def read_bundle(data: bytes) -> dict[str, bytes]:
+    """The files of a bundle by name.
+
+    Raises
+    ------
+    BundleError
+        for anything but a plain zip file of regular files with harmless names inside the limits.
+    """
+    if len(data) > MOST_BYTES:
+        raise BundleError(words.TOO_LARGE.format(what=words.THE_BUNDLE, limit=_megabytes(MOST_BYTES)))
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as archive:
+            members = [member for member in archive.infolist() if not member.is_dir() or _is_link(member)]
+            _require_harmless(members)
+            return {member.filename: archive.read(member) for member in members}
+    except BundleError:
+        raise
+    except _DAMAGED as error:
+        raise BundleError(words.NOT_A_ZIP.format(reason=_one_line(error))) from None
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file, refused if it is larger than any bundle."""
+    try:
+        with path.open("rb") as file:
+            return file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise BundleError(words.CANNOT_READ.format(file=path.name, reason=error.strerror)) from error
+
+
+def _require_harmless(members: list[zipfile.ZipInfo]) -> None:
+    if len(members) > MOST_FILES:
+        raise BundleError(words.TOO_MANY.format(count=len(members), limit=MOST_FILES))
+    seen: set[str] = set()
+    for member in members:
+        if refusal := _refusal(member):
+            raise BundleError(refusal.format(name=spoken(member.orig_filename)))
+        key = unicodedata.normalize("NFC", member.filename).casefold()
+        if key in seen:
+            raise BundleError(words.DUPLICATE.format(name=spoken(member.orig_filename)))
+        seen.add(key)
+    if sum(member.file_size for member in members) > MOST_BYTES:
+        raise BundleError(words.TOO_LARGE.format(what=words.ALL_FILES, limit=_megabytes(MOST_BYTES)))
+
+
+def _refusal(member: zipfile.ZipInfo) -> str | None:
+    """Why a member cannot be taken, None if it can."""
+    if not is_harmless(member.orig_filename):
+        return words.OUTSIDE
+    if _is_link(member):
+        return words.LINK
+    if member.flag_bits & 1:
+        return words.ENCRYPTED
+    if member.compress_type not in _METHODS:
+        return words.METHOD
+    if member.file_size > RATIO_FROM and member.file_size > MOST_RATIO * max(member.compress_size, 1):
+        return words.RATIO
+    return None
+
+
+def is_harmless(name: str) -> bool:
+    """Whether a name can only mean a file inside the folder that a bundle came from, on every system."""
+    odd = any(unicodedata.category(c) in ("Cc", "Cs", "Cf") for c in name)
+    parts = name.split("/")
+    return not (odd or len(name) > 240 or "\\" in name or ":" in name or {"", ".", ".."} & {*parts})
+
+
+def _is_link(member: zipfile.ZipInfo) -> bool:
+    mode = stat.S_IFMT(member.external_attr >> 16)
+    return mode not in (0, stat.S_IFREG, stat.S_IFDIR)
+
+
+def strict_json(data: bytes, name: str) -> dict[str, Any]:
+    """The JSON object in a file; BundleError if it is none, too deep, not UTF-8, or holds NaN or Infinity."""
+    try:
+        content = json.loads(data.decode(), parse_constant=_no_number)
+    except (ValueError, RecursionError) as error:
+        raise BundleError(words.NOT_JSON.format(name=spoken(name), reason=_one_line(error))) from None
+    if not isinstance(content, dict):
+        reason = words.NOT_AN_OBJECT.format(kind=type(content).__name__)
+        raise BundleError(words.NOT_JSON.format(name=spoken(name), reason=reason))
+    return content
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(words.NO_NUMBER.format(name=name))
+
+
+def _one_line(error: BaseException) -> str:
+    text = spoken(str(error) or type(error).__name__)
+    return text[1:-1].rstrip(".")
+
+
+def _megabytes(size: int) -> str:
+    return f"{size // (1024 * 1024)} MB"

@@ -1,0 +1,137 @@
+"""What a bundle claims in numbers, and how it compares with what the record gives.
+
+Values are to first order, so no draw and no seed is in them. Two computations of the same record agree if a
+value differs by no more than a thousandth of its standard uncertainty (or a part in 10⁹ where none is
+stated), an uncertainty by a thousandth of itself, E_n by a thousandth of (1 + |E_n|), and every word exactly.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from labkit.analysis.analysis import Analysis
+from labkit.analysis.compare import Comparison
+from labkit.analysis.routes import SINGLES, Coupling
+from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
+from labkit.bench.events import spoken
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.propagate import first_order
+from labkit.words import handin as words
+
+SCHEMA = 1
+PARTS = ("coupling", "predictions", "verdicts")
+TOLERANCE = 1e-3  # of a standard uncertainty
+EXACT = 1e-9  # of a value without one
+DEEPEST, MOST = 8, 20_000
+
+Claims = dict[str, Any]
+Leaf = str | float | int | bool | None
+
+
+def claims(analysis: Analysis) -> Claims:
+    """M, k, the prediction of every connection and every verdict, as plain JSON values."""
+    return {
+        "schema": SCHEMA,
+        "coupling": _coupling(analysis.believed),
+        "predictions": dict(_predictions(analysis)),
+        "verdicts": {_key(c): _verdict(c) for c in analysis.comparisons},
+    }
+
+
+def _coupling(by: Coupling | None) -> Claims | None:
+    if by is None:
+        return None
+    return {
+        "route": by.route.name,
+        "mutual_inductance": _number(by.mutual_inductance, "H", by.stated),
+        "coupling_coefficient": _number(by.coefficient, "", by.stated),
+    }
+
+
+def _number(estimate: Estimate, unit: str, stated: bool) -> Claims:
+    u = _finite(estimate.standard_uncertainty) if stated else None
+    return {"value": _finite(estimate.value), "unit": unit, "standard_uncertainty": u}
+
+
+def _finite(x: float) -> float | None:
+    return float(x) if math.isfinite(x) else None
+
+
+def _predictions(analysis: Analysis) -> Iterator[tuple[str, Claims]]:
+    if analysis.bench.windings != 2 or analysis.shared.dots is None:
+        return
+    pool, by = analysis.shared.pool(), analysis.believed
+    for connection in TOGETHER:
+        if all(single in pool for single in SINGLES):
+            rule = uncoupled(connection, (pool[SINGLES[0]], pool[SINGLES[1]]))
+            yield f"{connection} uncoupled", _predicted(rule)
+        if by:
+            yield f"{connection} coupled", _predicted(coupled(connection, by))
+
+
+def _predicted(statement: Statement) -> Claims:
+    stated = all(o.no_uncertainty is None for o in statement.inputs)
+    return _number(first_order(statement.value, [o.input for o in statement.inputs]), "H", stated)
+
+
+def _key(c: Comparison) -> str:
+    return f"{c.observation.id} {c.statement.rule}"
+
+
+def _verdict(c: Comparison) -> Claims:
+    E_n = {
+        gain: _finite(d.E_n) if c.stated else None
+        for gain, d in (("shared", c.shared), ("independent", c.independent))
+    }
+    return {"verdict": c.verdict.kind, "E_n": E_n}
+
+
+def differences(claimed: Mapping[str, Any], computed: Claims, part: str) -> tuple[str, ...]:
+    """One sentence for each place below `part` where the claims differ from what the record gives."""
+    theirs, ours = dict(_leaves(claimed.get(part, ...), part)), dict(_leaves(computed[part], part))
+    if len(theirs) > MOST:
+        return (words.TOO_MANY_CLAIMS.format(limit=MOST),)
+    places = dict.fromkeys([*ours, *theirs])
+    return tuple(
+        words.DIFFERS.format(place=_spoken(place), claimed=_told(theirs, place), computed=_told(ours, place))
+        for place in places
+        if not _agree(place, theirs.get(place, ...), ours)
+    )
+
+
+def _leaves(value: Any, place: str, depth: int = 0) -> Iterator[tuple[str, Any]]:
+    if isinstance(value, Mapping) and value and depth < DEEPEST:
+        for name, inner in value.items():
+            yield from _leaves(inner, f"{place}\n{name}", depth + 1)
+    elif value is not ...:
+        yield place, value
+
+
+def _agree(place: str, claimed: Any, ours: Mapping[str, Any]) -> bool:
+    computed = ours.get(place, ...)
+    if not _is_number(computed) or not _is_number(claimed):
+        return bool(type(claimed) is type(computed) and claimed == computed)
+    return bool(abs(claimed - computed) <= _allowed(place, computed, ours))
+
+
+def _allowed(place: str, computed: float, ours: Mapping[str, Any]) -> float:
+    *parents, last = place.split("\n")
+    if last == "value":
+        u = ours.get("\n".join([*parents, "standard_uncertainty"]))
+        return TOLERANCE * u if u else EXACT * abs(computed)
+    if "E_n" in parents:
+        return TOLERANCE * (1 + abs(computed))
+    return TOLERANCE * abs(computed)
+
+
+def _is_number(x: object) -> bool:
+    return isinstance(x, int | float) and not isinstance(x, bool) and abs(x) < 1e300
+
+
+def _spoken(place: str) -> str:
+    text = place.replace("\n", ", ").replace("_", " ")
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:160])
+
+
+def _told(leaves: Mapping[str, Any], place: str) -> str:
+    return spoken(leaves[place]) if place in leaves else words.NOTHING

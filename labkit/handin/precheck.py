@@ -1,0 +1,108 @@
+"""Before handing in: what a careful reader would ask, and whether everything rebuilds in a clean process."""
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from labkit.analysis.analysis import analyse
+from labkit.bench.bench import Bench
+from labkit.handin.bundle import REPORT, BundleError
+from labkit.handin.claims import claims
+from labkit.handin.notebooks import absolute_paths, not_in, output_text
+from labkit.handin.submission import gaps, sentences
+from labkit.words import handin as words
+
+REBUILD_S = 120.0
+NOTEBOOK_S = 600.0
+Sayings = tuple[str, ...]
+
+
+def precheck(folder: Path, bench: Bench, files: Mapping[str, bytes], *, run: bool) -> tuple[Sayings, Sayings]:
+    """What to look at before handing in, and what was found to be in order.
+
+    Parameters
+    ----------
+    folder, bench, files : the bench folder, its bench, and what will be packed
+    run : whether to run the notebooks
+    """
+    notebooks = {name: data for name, data in files.items() if name.endswith(".ipynb")}
+    remarks = [*bench.record.problems, *gaps(bench, analyse(bench)), *_unwritten(bench)]
+    remarks += [words.NO_NOTEBOOK] if not notebooks else []
+    for name, data in notebooks.items():
+        remarks += _about_notebook(name, data, bench)
+    rebuilt = rebuild(folder, bench, files[REPORT])
+    remarks += [words.NOT_REBUILT.format(reason=rebuilt)] if rebuilt else []
+    notes = [] if rebuilt else [words.REBUILT]
+    if not run:
+        return tuple(remarks), (*notes, words.NOT_RUN)
+    for name in notebooks:
+        failed = run_notebook(files, name)
+        remarks += [words.NOTEBOOK_FAILED.format(name=name, reason=failed)] if failed else []
+        notes += [] if failed else [words.NOTEBOOK_RAN.format(name=name)]
+    return tuple(remarks), tuple(notes)
+
+
+def _unwritten(bench: Bench) -> Iterator[str]:
+    if not bench.own_words:
+        yield words.NO_WORDS
+
+
+def _about_notebook(name: str, data: bytes, bench: Bench) -> Iterator[str]:
+    try:
+        for path in absolute_paths(data, name):
+            yield words.ABSOLUTE.format(name=name, path=path)
+        text, wanted = output_text(data, name), list(sentences(analyse(bench)))
+    except BundleError as error:
+        yield str(error)
+        return
+    lacking = not_in(text, wanted)
+    if lacking:
+        yield words.STALE.format(name=name, count=len(lacking), all=len(wanted))
+
+
+def rebuild(folder: Path, bench: Bench, report: bytes) -> str:
+    """Why a clean process does not give the same claims and report from the record; empty if it does."""
+    done = _clean([sys.executable, "-P", "-m", "labkit.handin.rebuild", str(folder)], folder, REBUILD_S)
+    if isinstance(done, str):
+        return done
+    ours = {"claims": claims(analyse(bench)), "report": hashlib.sha256(report).hexdigest()}
+    return "" if json.loads(done.stdout) == ours else words.REBUILT_OTHERWISE
+
+
+def run_notebook(files: Mapping[str, bytes], name: str) -> str:
+    """Why a notebook does not run from top to bottom beside a copy of everything packed; empty if it does."""
+    with tempfile.TemporaryDirectory(prefix="labkit-pack-") as copy:
+        for each, data in files.items():
+            path = Path(copy, each)
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        command = [sys.executable, "-P", "-m", "labkit.handin.rebuild", "--notebook", name, copy]
+        done = _clean(command, Path(copy), NOTEBOOK_S)
+        return done if isinstance(done, str) else ""
+
+
+def _clean(command: list[str], folder: Path, seconds: float) -> subprocess.CompletedProcess[str] | str:
+    """What a process without the caller's own settings of Python gives, or why it gave nothing."""
+    kept = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "JUPYTER", "IPYTHON"))}
+    environment = kept | {"PYTHONIOENCODING": "utf-8", "PYTHONHASHSEED": "random"}
+    try:
+        done = subprocess.run(
+            command,
+            cwd=folder,
+            env=environment,
+            capture_output=True,
+            encoding="utf-8",
+            errors="replace",
+            timeout=seconds,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return words.TOOK_TOO_LONG.format(seconds=seconds)
+    if done.returncode:
+        return (done.stderr.strip().splitlines() or [str(done.returncode)])[-1]
+    return done

@@ -1,0 +1,245 @@
+"""Review a folder of bundles on all cores: one table, one page; a broken bundle stops nothing.
+
+The bundles are looked at one by one in processes that keep nothing, so memory does not grow with their
+number. The back end is joblib's: its own processes by default, a cluster's with `cluster`.
+"""
+
+import csv
+import os
+import time
+import zipfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from urllib.parse import quote
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from joblib import Parallel, delayed, parallel_config
+from tqdm import tqdm
+
+from labkit.errors import EntryError
+from labkit.handin.bundle import MANIFEST, MOST_BYTES, BundleError, read_file
+from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, closed, examine, within
+from labkit.show import Part, Shown, Table, Text
+from labkit.words import handin as words
+
+TEMPLATE = "review.html.jinja"
+TABLE, PAGE = "review.csv", "review.html"
+MOST_ARCHIVE_BYTES = 4 * 1024**3
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a bundle lies: a file, and the name in it if that is an archive of bundles."""
+
+    path: Path
+    inside: str = ""
+
+    @property
+    def name(self) -> str:
+        """For people."""
+        return self.inside or self.path.name
+
+    def read(self) -> bytes:
+        """Its bytes; BundleError if it cannot be read or is larger than any bundle."""
+        if not self.inside:
+            return read_file(self.path)
+        try:
+            with zipfile.ZipFile(self.path) as archive, archive.open(self.inside) as file:
+                return file.read(MOST_BYTES + 1)
+        except (
+            OSError,
+            ValueError,
+            RuntimeError,
+            NotImplementedError,
+            zipfile.BadZipFile,
+            EOFError,
+        ) as error:
+            raise BundleError(words.NOT_A_ZIP.format(reason=ascii(str(error))[1:80])) from None
+
+
+@dataclass(frozen=True)
+class Reviewed(Shown):
+    """What was found in all bundles, in the order of their names."""
+
+    rows: tuple[Examination, ...]
+    seconds: float
+    table: Path
+    page: Path
+
+    def parts(self) -> tuple[Part, ...]:
+        header = (words.BUNDLE, words.MUTUAL, words.COEFFICIENT, words.FOUND)
+        cells = tuple(
+            (_plain(r.name), r.mutual_inductance, r.coupling_coefficient, _found(r)) for r in self.rows
+        )
+        summary = words.REVIEWED.format(seconds=f"{self.seconds:.1f}", **counts(self.rows))
+        written = words.WRITTEN.format(table=self.table, page=self.page)
+        return Table(header, cells), Text(summary), Text(written)
+
+
+def _found(row: Examination) -> str:
+    """The columns that are not yes, for a terminal; the whole table is in the files."""
+    if row.outcome("opens") == "no":
+        return words.SHUT
+    kinds: dict[str, list[str]] = {"no": [], "cannot tell": []}
+    for point in row.points:
+        kinds.get(point.outcome, []).append(words.COLUMN[point.column])
+    return "; ".join(f"{words.OUTCOME[kind]}: {', '.join(names)}" for kind, names in kinds.items() if names)
+
+
+def _plain(text: str) -> str:
+    """The text without anything that a terminal would obey."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def counts(rows: Iterable[Examination]) -> dict[str, int]:
+    """How many bundles there are, and how many of them opened without a remark, with one, not at all."""
+    kinds = ["shut" if r.outcome("opens") == "no" else "remarks" if r.feedback else "clear" for r in rows]
+    return {"count": len(kinds)} | {kind: kinds.count(kind) for kind in ("clear", "remarks", "shut")}
+
+
+def review(
+    source: str | Path,
+    out: str | Path | None = None,
+    *,
+    jobs: int = -1,
+    timeout: float = TIMEOUT_S,
+    cluster: str | None = None,
+    progress: bool = True,
+) -> Reviewed:
+    """Look at every bundle of a folder, or of an archive of bundles, and write the table and the page.
+
+    Parameters
+    ----------
+    source : folder with .zip files, at any depth, or one .zip file that holds them
+    out : folder for `review.csv` and `review.html`, made if it is not there; else beside the bundles
+    jobs : how many bundles at once; -1 for all cores
+    timeout : seconds for one bundle
+    cluster : address of a running dask scheduler that sees the same files; None for this computer
+    progress : whether to show a progress bar on the error stream
+
+    Raises
+    ------
+    EntryError
+        if there is no bundle.
+    """
+    place, begin = Path(source), time.perf_counter()
+    places = find(place)
+    if not places:
+        raise EntryError(words.NO_BUNDLES.format(folder=place), str(place))
+    rows = tuple(
+        row
+        for _, row in sorted(look_at(places, jobs, timeout, cluster, progress), key=lambda found: found[0])
+    )
+    folder = Path(out) if out is not None else (place if place.is_dir() else place.parent)
+    folder.mkdir(parents=True, exist_ok=True)
+    write_table(folder / TABLE, rows)
+    page = render(rows, [_link(each, folder) for each in places])
+    (folder / PAGE).write_text(page, encoding="utf-8", newline="\n")
+    return Reviewed(rows, time.perf_counter() - begin, folder / TABLE, folder / PAGE)
+
+
+def find(source: Path) -> list[Place]:
+    """Every bundle of a folder or archive, by name; links are not followed."""
+    if source.is_dir():
+        files = (path for path in source.rglob("*") if path.suffix.lower() == ".zip")
+        return [Place(path) for path in sorted(files) if path.is_file() and not path.is_symlink()]
+    if not source.is_file():
+        return []
+    names = _inside(source)
+    return [Place(source)] if names is None else [Place(source, name) for name in names]
+
+
+def _inside(archive: Path) -> list[str] | None:
+    """Names of the bundles in an archive; None if the file itself is to be looked at as a bundle."""
+    if archive.stat().st_size > MOST_ARCHIVE_BYTES:
+        return None
+    try:
+        with zipfile.ZipFile(archive) as opened:
+            names = opened.namelist()
+    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+        return None
+    bundles = sorted({name for name in names if name.lower().endswith(".zip")})
+    return bundles if bundles and MANIFEST not in names else None
+
+
+def look_at(
+    places: list[Place], jobs: int, timeout: float, cluster: str | None, progress: bool
+) -> Iterator[tuple[int, Examination]]:
+    """Each bundle's place in the list with what was found, in the order in which they are done."""
+    tasks = (delayed(_look)(number, place, timeout) for number, place in enumerate(places))
+    with _back_end(jobs, cluster):
+        parallel = Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
+        found = parallel(tasks)
+        yield from tqdm(found, words.PROGRESS, len(places), leave=False, disable=not progress)
+
+
+@contextmanager
+def _back_end(jobs: int, cluster: str | None) -> Iterator[None]:
+    if cluster is None:
+        with parallel_config("loky" if jobs != 1 else "sequential", n_jobs=jobs):
+            yield
+        return
+    from distributed import Client
+
+    client = Client(cluster)  # type: ignore[no-untyped-call]
+    with client, parallel_config("dask", client=client, n_jobs=jobs):
+        yield
+
+
+def _look(number: int, place: Place, timeout: float) -> tuple[int, Examination]:
+    try:
+        data = place.read()
+    except BundleError as error:
+        return number, closed(place.name, str(error), words.PACK_AGAIN)
+    return number, within(timeout, place.name, lambda: examine(place.name, data))
+
+
+def write_table(file: Path, rows: Iterable[Examination]) -> None:
+    """The table as CSV in UTF-8; no cell can be taken for a formula by a spreadsheet."""
+    heads = [words.BUNDLE, words.PART, *(words.COLUMN[c] for c in COLUMNS)]
+    with file.open("w", encoding="utf-8-sig", newline="") as stream:
+        writer = csv.writer(stream)
+        writer.writerow([*heads, words.MUTUAL, words.COEFFICIENT, words.FEEDBACK])
+        for row in rows:
+            found = [words.OUTCOME[point.outcome] for point in row.points]
+            key = [row.mutual_inductance, row.coupling_coefficient]
+            cells = [row.name, row.part, *found, *key, " ".join(row.feedback)]
+            writer.writerow(map(_cell, cells))
+
+
+def _cell(text: str) -> str:
+    plain = "".join(c if c.isprintable() else " " for c in text)
+    return f"'{plain}" if plain.startswith(_FORMULA) else plain
+
+
+def render(rows: Iterable[Examination], links: Iterable[str]) -> str:
+    """The page as text; everything that came out of a bundle is escaped."""
+    all_rows = list(rows)
+    facts = {"rows": list(zip(all_rows, links, strict=True)), "columns": COLUMNS, "words": words}
+    return _environment().get_template(TEMPLATE).render(facts, counts=counts(all_rows))
+
+
+def _link(place: Place, folder: Path) -> str:
+    """A link from the page to the bundle's file; it can only be a relative path."""
+    try:
+        relative = os.path.relpath(place.path.resolve(), folder.resolve())
+    except ValueError:  # another drive
+        return ""
+    return "./" + quote(relative.replace(os.sep, "/"), safe="/.")
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["shown"] = _plain
+    return environment

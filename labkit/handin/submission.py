@@ -1,0 +1,105 @@
+"""One bundle under examination: each part worked out once and only when asked for."""
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+
+from labkit.analysis.analysis import Analysis
+from labkit.analysis.findings import (
+    coupled_rule,
+    coupling,
+    failed_closures,
+    missing,
+    polarity,
+    uncoupled_rule,
+)
+from labkit.analysis.routes import SINGLES
+from labkit.bench.bench import Bench
+from labkit.errors import LabkitError
+from labkit.handin.bundle import RECORD, BundleError, read_bundle
+from labkit.handin.claims import Claims, claims
+from labkit.handin.manifest import Manifest, read_manifest
+from labkit.handin.submitted import SubmittedRecord
+from labkit.words import handin as words
+
+FINDERS = (missing, uncoupled_rule, coupling, polarity, coupled_rule, failed_closures)
+"""What a bundle is held to: findings that follow from the readings without draws over causes."""
+
+
+class Submission:
+    """The files of a bundle and what follows from them; every attribute may raise LabkitError."""
+
+    def __init__(self, data: bytes) -> None:
+        self.files = read_bundle(data)
+
+    @cached_property
+    def manifest(self) -> Manifest:
+        """The manifest."""
+        return read_manifest(self.files)
+
+    @cached_property
+    def bench(self) -> Bench:
+        """The bench with the record that was handed in."""
+        if RECORD not in self.files:
+            raise BundleError(words.NO_RECORD)
+        return Bench(SubmittedRecord(self.files[RECORD]))
+
+    @cached_property
+    def analysis(self) -> Analysis:
+        """Everything computed anew from the readings."""
+        return Analysis(self.bench)
+
+    @cached_property
+    def computed(self) -> Claims:
+        """What the record gives, in the form of the manifest's claims."""
+        return claims(self.analysis)
+
+    @property
+    def notebooks(self) -> dict[str, bytes]:
+        """Notebooks by name."""
+        return {name: data for name, data in self.files.items() if name.endswith(".ipynb")}
+
+    @property
+    def unreadable(self) -> str:
+        """Why the record cannot be read, empty if it can."""
+        try:
+            _ = self.bench.readings, self.bench.predictions, self.bench.cards, self.bench.dots
+        except LabkitError as error:
+            return str(error)
+        return ""
+
+
+def gaps(bench: Bench, analysis: Analysis) -> Iterator[str]:
+    """One sentence for each thing that a second person would need and the record does not say."""
+    if bench.part is None:
+        yield words.NO_PART
+    if not bench.cautions_accepted:
+        yield words.NO_CAUTIONS
+    if not bench.readings:
+        yield words.NO_READINGS
+        return
+    if without := [r.id for r in bench.readings if r.frequency is None]:
+        yield words.NO_FREQUENCY.format(ids=named(without))
+    cards = bench.cards
+    if uncarded := [r.id for r in bench.readings if cards.get(r.meter or "") is None]:
+        yield words.NO_CARD.format(ids=named(uncarded))
+    if bench.windings == 2:
+        yield from _unread(bench, analysis)
+
+
+def _unread(bench: Bench, analysis: Analysis) -> Iterator[str]:
+    read = {o.connection for o in analysis.shared.observations}
+    if lacking := [str(n) for n, single in enumerate(SINGLES, start=1) if single not in read]:
+        yield words.NO_SINGLE.format(windings=named(lacking))
+    if not any(reading.joint for reading in bench.readings):
+        yield words.NO_JOINT
+
+
+def named(ids: Sequence[str], most: int = 8) -> str:
+    """Ids in a sentence; those beyond `most` are counted."""
+    more = words.AND_MORE.format(count=len(ids) - most) if len(ids) > most else ""
+    return ", ".join(ids[:most]) + more
+
+
+def sentences(analysis: Analysis) -> Iterator[str]:
+    """The findings that a stored notebook of this record shows."""
+    return (finding.sentence for finder in FINDERS for finding in finder(analysis))
