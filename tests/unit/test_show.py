@@ -85,7 +85,8 @@ def test_the_notebook_gets_one_block_and_the_terminal_the_same_parts() -> None:
     """HTML and plain text lay out the same parts in the same order."""
     result = Result(Heading("Title"), Text("Words."), Formula("<mi>M</mi>", "M"))
     html, plain = result._repr_html_(), str(result)
-    assert html.startswith('<div class="lk"><h4>Title</h4>')
+    assert html.startswith('<div class="lk"><style>')
+    assert html.partition("</style>")[2].startswith("<h3>Title</h3>")
     assert html.index("Words.") < html.index("<math")
     assert plain == "TITLE\n\nWords.\n\n    M"
 
