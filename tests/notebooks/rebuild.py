@@ -6,6 +6,10 @@ from pathlib import Path
 import nbformat
 from nbclient import NotebookClient
 
+import labkit
+from labkit.resources import shipped
+
+PICTURE = shipped("data", "pictures", "comparison.svg")
 FOLDER = Path(__file__).resolve().parents[2] / "notebooks"
 
 
@@ -20,7 +24,13 @@ def rebuild(path: Path) -> None:
     nbformat.write(notebook, path)
 
 
+def rebuild_picture() -> None:
+    """Write the README's picture anew."""
+    PICTURE.write_text(labkit.comparison(labkit.demo_bench()).svg, encoding="utf-8")
+
+
 if __name__ == "__main__":
+    rebuild_picture()
     for path in sorted(FOLDER.glob("*.ipynb")):
         rebuild(path)
         print(path.name)

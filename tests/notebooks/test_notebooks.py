@@ -7,6 +7,9 @@ from typing import Any
 import nbformat
 import pytest
 
+import labkit
+from tests.notebooks.rebuild import PICTURE
+
 FOLDER = Path(__file__).resolve().parents[2] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 LOGIC = (
@@ -75,3 +78,8 @@ def test_demo_entries_have_an_empty_form(path: Path) -> None:
     for cell in code_cells(path):
         if cell.source.startswith((*verbs, "bench.meter(", "bench.note_conditions(", "bench = ")):
             assert "blank" in cell.metadata.get("labkit", {}), cell.source
+
+
+def test_the_readme_shows_what_the_code_draws() -> None:
+    """The picture in the README is the comparison of the demo record as it is drawn today."""
+    assert PICTURE.read_text(encoding="utf-8") == labkit.comparison(labkit.demo_bench()).svg
