@@ -111,6 +111,14 @@ def test_what_is_shown_is_on_a_range_of_the_card(L1: float, seed: int) -> None:
         assert shown.value <= on.full_scale
 
 
+@pytest.mark.parametrize("L", [19.6e-3, 19.8e-3, 19.98e-3])
+def test_near_a_ranges_end_the_meter_takes_the_next_one(L: float) -> None:
+    """Whatever the errors, no reading of the coarse meter exceeds the 19.99 mH that its range can show."""
+    for seed in range(60):
+        shown = quantity.parse(VirtualBench([[L, 0], [0, L]], COARSE, seed).shown("1a 1b"))
+        assert shown.value <= (19.99e-3 if shown.last_digit == pytest.approx(10e-6) else 199.9e-3)
+
+
 def test_lead_inductance_is_in_every_reading() -> None:
     """Leads add their inductance to each wiring, and most of it to nothing but small readings."""
     for wiring in ALL_WIRINGS.values():
