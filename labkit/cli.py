@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from labkit.errors import LabkitError
+from labkit.resources import NOTEBOOKS
 from labkit.words import cli as words
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def new(args: argparse.Namespace) -> None:
     """A new bench folder from the template."""
     from labkit.faces.template import start_folder
 
-    start_folder(args.folder, args.part, args.card)
+    start_folder(args.folder, args.part, args.card, args.notebook)
     print(words.CREATED.format(part=args.part, folder=args.folder))
 
 
@@ -95,6 +96,7 @@ def parser() -> argparse.ArgumentParser:
     command.add_argument("folder", type=Path, help=words.NEW_FOLDER)
     command.add_argument("--part", required=True, help=words.PART)
     command.add_argument("--card", type=Path, help=words.CARD)
+    command.add_argument("--notebook", choices=NOTEBOOKS, default=NOTEBOOKS[0], help=words.NEW_NOTEBOOK)
     command.set_defaults(run=new)
 
     command = commands.add_parser("open", help=words.OPEN, description=words.OPEN)

@@ -22,7 +22,7 @@ class Heading:
         return f"<h{level}>{escape(self.text)}</h{level}>"
 
     def plain(self) -> str:
-        return self.text.upper()
+        return f"{self.text}\n{'=' * len(self.text)}"
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,8 @@
 """What the public calls return: predictions, comparison, explanation, as results that show themselves."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import repeat
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
@@ -22,6 +24,7 @@ from labkit.words import compare as compare_words
 from labkit.words import findings as finding_words
 from labkit.words import labels
 from labkit.words import predict as predict_words
+from labkit.words import routes as route_words
 
 
 @dataclass(frozen=True)
@@ -156,7 +159,7 @@ class Compared(Shown):
             rows = tuple((c.title, c.text, c.E_n_text, c.verdict.text) for c in self.closures)
             parts.append(Table(compare_words.CLOSURES_HEADER, rows, compare_words.CLOSURES_TITLE))
         if self.couplings:
-            parts.append(routes_table(self.couplings))
+            parts += [routes_table(self.couplings), *map(Text, _why(self.couplings), repeat("note"))]
         return tuple(parts)
 
 
@@ -164,6 +167,15 @@ def routes_table(couplings: dict[Route, Coupling | str]) -> Table:
     """M, k and leakages by every route."""
     rows = tuple(_route_row(route, c) for route, c in couplings.items())
     return Table(compare_words.ROUTES_HEADER, rows, compare_words.ROUTES_TITLE)
+
+
+def _why(couplings: dict[Route, Coupling | str]) -> Iterator[str]:
+    """What is to be said about each route that does not resolve k."""
+    for route, c in couplings.items():
+        if isinstance(c, str) or not c.resolved:
+            status = c if isinstance(c, str) else c.status
+            title = route.title[0].upper() + route.title[1:]
+            yield route_words.WHY.format(route=title, status=status)
 
 
 def _comparison_row(c: Comparison) -> tuple[str, ...]:
@@ -176,10 +188,10 @@ def _comparison_row(c: Comparison) -> tuple[str, ...]:
 
 def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
     if isinstance(c, str):
-        return (route.title, "", "", "", "", "", "", c)
+        return (route.title, "", "", "", "", "", "", route_words.BRIEF["no solution"])
     leakages = (c.leakage_per_winding, c.leakage_differential_mode, c.leakage_short_circuit)
     factors = (c.text(c.coefficient, ""), c.text(c.gap, ""))
-    return (route.title, c.text(c.mutual_inductance), *factors, *map(c.text, leakages), c.status)
+    return (route.title, c.text(c.mutual_inductance), *factors, *map(c.text, leakages), c.brief)
 
 
 def compare(bench: Bench) -> Compared:

@@ -148,6 +148,17 @@ class Coupling:
         gap, U = (quantity.display(size, unit="", significant_digits=2) for size in sizes)
         return words.NOT_RESOLVED.format(gap=gap, U=U)
 
+    @property
+    def brief(self) -> str:
+        """The same in two or three words, for a table."""
+        if self.gap.value < 0:
+            return words.BRIEF["beyond"]
+        if self.resolved is None:
+            return words.BRIEF["unstated"]
+        if not self.resolved:
+            return words.BRIEF["not resolved"]
+        return words.BRIEF["two roots" if self.route.name in AMBIGUOUS else "resolved"]
+
     def text(self, estimate: Estimate, unit: str = "H") -> str:
         """One of the estimates, rounded to its uncertainty if that is stated."""
         return quantity.display(estimate.value, estimate.standard_uncertainty if self.stated else None, unit)

@@ -10,13 +10,11 @@ from typing import Any
 from labkit.bench.bench import new_bench
 from labkit.bench.card import read_card
 from labkit.errors import RecordConflict
-from labkit.resources import shipped
+from labkit.resources import NOTEBOOKS, shipped
 from labkit.words import template as words
 
-NOTEBOOK = "coupled_pair.ipynb"
 
-
-def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
+def start_folder(folder: Path, part: str, card: Path | None = None, notebook: str = NOTEBOOKS[0]) -> Path:
     """Make a bench folder for a part with its record and notebook; the path of the notebook comes back.
 
     Parameters
@@ -24,6 +22,7 @@ def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
     folder : made if it is not there
     part : name of the part under test
     card : TOML file of the meter's card, entered as `meter-a`; None if there is none yet
+    notebook : one of `NOTEBOOKS`
 
     Raises
     ------
@@ -32,23 +31,25 @@ def start_folder(folder: Path, part: str, card: Path | None = None) -> Path:
     CardError
         if the card cannot be taken; nothing is written.
     """
-    taken = [name for name in (NOTEBOOK, "record.jsonl") if (folder / name).exists()]
+    file = f"{notebook}.ipynb"
+    taken = [name for name in (file, "record.jsonl") if (folder / name).exists()]
     if taken:
         raise RecordConflict(words.NOT_EMPTY.format(folder=folder, name=taken[0]))
-    text = _blank_text(NOTEBOOK)
+    text = _blank_text(file)
     if card is not None:
         read_card(card)
     bench = new_bench(folder, part)
     if card is not None:
         bench.meter("meter-a", card)
-    (folder / NOTEBOOK).write_text(text, encoding="utf-8")
-    return folder / NOTEBOOK
+    (folder / file).write_text(text, encoding="utf-8")
+    return folder / file
 
 
 def _blank_text(name: str) -> str:
     import nbformat
 
     notebook = nbformat.read(shipped("notebooks", name), as_version=4)  # type: ignore[no-untyped-call]
+    notebook.metadata.pop("widgets", None)
     for cell in notebook.cells:
         if cell.cell_type == "code":
             _blank(cell)

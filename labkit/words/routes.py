@@ -26,3 +26,13 @@ PREFER = "Preferred route: {route}, because it gives 1 − |k| with the smallest
 PREFER_UNSTATED = (
     "Preferred route: {route}, because a small inductance read directly needs no difference of large ones."
 )
+
+BRIEF = {
+    "resolved": "resolved",
+    "two roots": "one of two solutions",
+    "not resolved": "not resolved",
+    "beyond": "not resolved: k above 1",
+    "unstated": "no uncertainty stated",
+    "no solution": "no solution",
+}
+WHY = "{route}: {status}."

@@ -21,6 +21,7 @@ def rebuild(path: Path) -> None:
         client.record_timing = False
         client.execute()
     notebook.metadata.language_info = {"name": "python"}
+    notebook.metadata.pop("widgets", None)  # a form is built from the record, never from what a page kept
     nbformat.write(notebook, path)
 
 

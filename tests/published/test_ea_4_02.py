@@ -15,7 +15,7 @@ from labkit.uncertainty.readings import from_readings
 RATIOS = (1.0000104, 1.0000107, 1.0000106, 1.0000103, 1.0000105)
 
 
-def resistance(standard: Any, drift: Any, warm_standard: Any, r_c: Any, r: Any, warm: Any) -> Any:  # noqa: PLR0917
+def resistance(standard: Any, drift: Any, warm_standard: Any, r_c: Any, r: Any, warm: Any) -> Any:
     """R_X = (R_S + δR_D + δR_TS) r_C r - δR_TX, in Ω."""
     return (standard + drift + warm_standard) * r_c * r - warm
 

@@ -195,7 +195,7 @@ def test_loss_first_order_away_from_zero() -> None:
 # --- 9.5 gauge block (nm, °C) -----------------------------------------------------------------------
 
 
-def deviation(  # noqa: PLR0917
+def deviation(
     standard: Any, d: Any, d1: Any, d2: Any, alpha: Any, theta0: Any, cycle: Any, d_alpha: Any, d_theta: Any
 ) -> Any:
     """δL, model of 9.5.2."""

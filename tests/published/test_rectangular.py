@@ -17,7 +17,7 @@ from labkit.uncertainty.propagate import first_order
         (199.9e-6, 1.0, 5, 0.1e-6, 2.499e-6, 1.443e-6),
     ],
 )
-def test_accuracy_limit(  # noqa: PLR0917
+def test_accuracy_limit(
     reading: float, percent: float, counts: int, digit: float, limit: float, u: float
 ) -> None:
     """4.3.7: an accuracy of ±a, taken as one rectangular distribution, is a/√3."""

@@ -500,7 +500,7 @@ def test_a_bench_is_begun_once(tmp_path: Path) -> None:
 
 def test_the_bench_shows_its_readings_and_its_problems(bench: Bench) -> None:
     """Damage to the record stands on top; invented data are called so; each reading names its lines."""
-    assert "SAMPLE-7: INVENTED DATA" in str(bench)
+    assert "sample-7: invented data" in str(bench)
     assert "one      1a 1b   10.000 mH  10 kHz     meter-a  5" in str(bench)
     file = bench.record.folder / "record.jsonl"
     file.write_bytes(file.read_bytes() + b'{"torn')

@@ -26,7 +26,7 @@ def test_demo_does_the_main_job(here: Path, capsys: pytest.CaptureFixture[str]) 
     """`demo` explains the invented record and writes its report; nothing else is left behind."""
     assert main(["demo"]) == 0
     said = capsys.readouterr()
-    assert "INVENTED DATA" in said.out
+    assert "invented data" in said.out
     assert "uncoupled rule is refuted" in " ".join(said.out.split())
     assert "Report written to demo-report.html" in said.out
     assert said.err == ""
@@ -47,7 +47,7 @@ def test_new_then_summary_then_report(here: Path, capsys: pytest.CaptureFixture[
     assert {"record.jsonl", "coupled_pair.ipynb"} <= {path.name for path in Path("mine").iterdir()}
     assert main(["summary", "mine"]) == 0
     said = capsys.readouterr().out
-    assert said.startswith("SAMPLE-7")
+    assert said.startswith("sample-7")
     assert "Still missing for the comparison" in said
     assert "invented" not in said.lower()
     assert main(["report", "mine"]) == 0

@@ -43,7 +43,7 @@ def test_the_demo_says_that_it_is_invented(demo: Bench) -> None:
     """The record and the view of the bench say that the data are invented."""
     assert demo.invented
     assert "Invented scenario" in demo.opened.scenario
-    assert "INVENTED DATA" in str(demo)
+    assert "invented data" in str(demo)
 
 
 def test_the_demo_readings_are_the_virtual_meters(demo: Bench) -> None:

@@ -114,5 +114,5 @@ def test_long_sums_go_in_rows_with_their_signs() -> None:
 def test_a_step_shows_title_sentence_and_equations() -> None:
     """In both faces, in this order."""
     step = Step("Title", "Sentence.", (Equation((L1, M), "at 1a"),))
-    assert str(step) == "TITLE\n\nSentence.\n\n    at 1a:  L1 = M"
+    assert str(step) == "Title\n=====\n\nSentence.\n\n    at 1a:  L1 = M"
     assert step._repr_html_().index("Sentence.") < step._repr_html_().index("<mtext>at 1a:</mtext>")

@@ -88,7 +88,7 @@ def test_the_notebook_gets_one_block_and_the_terminal_the_same_parts() -> None:
     assert html.startswith('<div class="lk"><style>')
     assert html.partition("</style>")[2].startswith("<h3>Title</h3>")
     assert html.index("Words.") < html.index("<math")
-    assert plain == "TITLE\n\nWords.\n\n    M"
+    assert plain == "Title\n=====\n\nWords.\n\n    M"
 
 
 def test_the_terminal_of_a_notebook_prints_the_plain_text() -> None:

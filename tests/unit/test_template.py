@@ -12,8 +12,10 @@ import labkit
 from labkit.bench.bench import open_bench
 from labkit.bench.demo import demo_bench
 from labkit.errors import CardError, RecordConflict, RecordError
-from labkit.faces.template import NOTEBOOK, start_folder
-from labkit.resources import shipped
+from labkit.faces.template import start_folder
+from labkit.resources import NOTEBOOKS, shipped
+
+NOTEBOOK = "coupled_pair.ipynb"
 
 CARD = shipped("data", "cards", "bench-fine.toml")
 
@@ -189,3 +191,16 @@ def test_a_notebook_is_filled_in_cell_by_cell(tmp_path: Path, monkeypatch: pytes
     bench = open_bench(tmp_path / "mine")
     assert [str(r.shown) for r in bench.readings] == ["10.000 mH", "9.960 mH", "25.00 µH"]
     assert "k = 0.9987495" in str(labkit.explain(bench))
+
+
+@pytest.mark.parametrize("name", NOTEBOOKS)
+def test_every_notebook_for_a_bench_can_be_started_with(name: str, tmp_path: Path) -> None:
+    """Each is written blank: nothing executed, no accepted caution, no reading of the demo."""
+    written = start_folder(tmp_path / name, "sample-9", notebook=name)
+    notebook = nbformat.read(written, 4)
+    sources = "\n".join(cell.source for cell in notebook.cells)
+    assert written.name == f"{name}.ipynb"
+    assert 'accept_cautions(by="")' in sources
+    assert "demo_bench" not in sources
+    assert "widgets" not in notebook.metadata
+    assert all(not cell.get("outputs") for cell in notebook.cells)
