@@ -96,9 +96,11 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
         "route": by.route.title,
     }
     sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
-    yield Finding(
-        "coupling", sentence, _coupling_figures(by), by.ids, "caution" if by.impossible else "strong"
-    )
+    doubt = analysis.ranking is not None and not analysis.ranking.first.as_intended
+    if doubt:
+        sentence = f"{sentence} {words.COUPLING_IN_DOUBT}"
+    tone = "caution" if by.impossible or doubt else "strong"
+    yield Finding("coupling", sentence, _coupling_figures(by), by.ids, tone)
     yield from _preferred(analysis, by)
     for other in analysis.couplings.values():
         if isinstance(other, Coupling) and (other.gap.value < 0 or other.resolved is False):

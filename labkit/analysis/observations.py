@@ -140,8 +140,15 @@ def _observation(
         noted.append(words.LEADS_NOT_ZEROED)
     if card and not reason and (left_out := _left_out_digits(first, card)):
         noted.append(left_out)
+    spread, limit = max(values) - min(values), sum(width for _, width in systematic)
+    if not reason and spread > 2 * limit:
+        noted.append(words.REPEATS_DISAGREE.format(spread=_in_henry(spread), limit=_in_henry(limit)))
     value = Input(name, mean, (*systematic, *scatter))
     return Observation(repeats, connection, value, reason, tuple(dict.fromkeys(noted)))
+
+
+def _in_henry(value: float) -> str:
+    return quantity.display(value, significant_digits=2)
 
 
 def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
