@@ -5,7 +5,8 @@ it rests on.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -90,7 +91,8 @@ def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
     for event in events:
         match event:
             case Prediction():
-                predicted.setdefault(Wiring.parse(event.wiring).canonical(windings), event.seq)
+                with _line(event.id, event.seq, words.UNREADABLE_PREDICTION):
+                    predicted.setdefault(Wiring.parse(event.wiring).canonical(windings), event.seq)
             case ReadingEvent():
                 standing[event.id] = event.model_dump(exclude_unset=True), (event.seq,)
             case Correction():
@@ -105,12 +107,14 @@ def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
 
 def _before(reading: Reading, predicted: dict[Wiring, int], windings: int) -> bool:
     """Whether the wiring, as it stands after corrections, was predicted before the reading was entered."""
-    return predicted.get(reading.wiring.canonical(windings), math.inf) < reading.lines[0]
+    with _line(reading.id, reading.lines[-1], words.UNREADABLE):
+        built = reading.wiring.canonical(windings)
+    return predicted.get(built, math.inf) < reading.lines[0]
 
 
 def _reading(fields: dict[str, Any], lines: tuple[int, ...]) -> Reading:
     frequency, second = fields.get("frequency"), fields.get("second")
-    try:
+    with _line(fields["id"], lines[-1], words.UNREADABLE):
         return Reading(
             id=fields["id"],
             lines=lines,
@@ -126,21 +130,23 @@ def _reading(fields: dict[str, Any], lines: tuple[int, ...]) -> Reading:
             repeat=fields.get("repeat"),
             by=fields.get("by"),
         )
+
+
+@contextmanager
+def _line(id: str, line: int, sentence: str) -> Iterator[None]:
+    """Name the line in a refusal; only a line that was edited by hand can be refused here."""
+    try:
+        yield
     except EntryError as error:
-        raise RecordError(words.UNREADABLE.format(id=fields["id"], line=lines[-1], reason=error)) from None
+        raise RecordError(sentence.format(id=id, line=line, reason=error)) from None
 
 
 def own_predictions(events: Iterable[Event]) -> tuple[OwnPrediction, ...]:
     """The predictions that people committed, in order."""
-    return tuple(
-        OwnPrediction(
-            id=event.id,
-            line=event.seq,
-            wiring=Wiring.parse(event.wiring),
-            shown=quantity.parse(event.shown),
-            utc=event.utc,
-            by=event.by,
-        )
-        for event in events
-        if isinstance(event, Prediction)
-    )
+    return tuple(_prediction(event) for event in events if isinstance(event, Prediction))
+
+
+def _prediction(event: Prediction) -> OwnPrediction:
+    with _line(event.id, event.seq, words.UNREADABLE_PREDICTION):
+        wiring, shown = Wiring.parse(event.wiring), quantity.parse(event.shown)
+    return OwnPrediction(event.id, event.seq, wiring, shown, event.utc, event.by)

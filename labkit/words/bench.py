@@ -26,6 +26,7 @@ SECOND = (
 )
 NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
 UNREADABLE = "Line {line} of the record does not make reading '{id}' readable: {reason}"
+UNREADABLE_PREDICTION = "Line {line} of the record does not make prediction '{id}' readable: {reason}"
 FEWER_WINDINGS = (
     "Nothing was stored: {given} windings were given, but the record has a wiring of winding {highest}; "
     "give all windings of the part."

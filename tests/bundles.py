@@ -1,0 +1,94 @@
+"""Bundles for tests, from the virtual bench; parts, meters and readings are invented."""
+
+import json
+import shutil
+import zipfile
+from collections.abc import Callable
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import numpy as np
+
+from labkit.analysis.results import explain
+from labkit.bench.bench import Bench, open_bench
+from labkit.faces.report import render
+from labkit.handin.bundle import REPORT, read_bundle
+from labkit.handin.pack import bundle_bytes, collect
+from labkit.theory.pair import Pair
+from tests.benches import coupled_bench
+
+Files = dict[str, bytes]
+
+
+def group_bench(folder: Path, seed: int, **more: Any) -> Bench:
+    """The bench of one group: its own pair and its own meter errors, all from the seed."""
+    rng = np.random.default_rng([seed, 5])
+    L1 = float(np.exp(rng.uniform(np.log(2e-3), np.log(12e-3))))
+    pair = Pair.from_coupling(
+        L1, L1 * float(rng.uniform(0.985, 1.015)), 1 - float(np.exp(rng.uniform(-6.5, -4)))
+    )
+    bench = coupled_bench(folder, pair=pair, seed=seed, **more)
+    bench.write("explanation", f"Group {seed} expected four times one winding.", by="p1")
+    return bench
+
+
+def notebook_text(bench: Bench) -> str:
+    """A notebook whose stored outputs are the findings of the bench."""
+    code = nbformat.v4.new_code_cell("import labkit\nbench = labkit.open_bench()\nlabkit.explain(bench)")
+    code.outputs = [
+        nbformat.v4.new_output("execute_result", {"text/plain": str(explain(bench))}, execution_count=1)
+    ]
+    code.execution_count = 1
+    code.id = "one"
+    return str(nbformat.writes(nbformat.v4.new_notebook(cells=[code])))
+
+
+def folder_of(folder: Path, seed: int = 3, **more: Any) -> Path:
+    """A bench folder as a student has it: record and notebook, the notebook run and saved."""
+    bench = group_bench(folder, seed, **more)
+    (folder / "pair.ipynb").write_text(notebook_text(bench), encoding="utf-8")
+    return folder
+
+
+def packed(folder: Path, *, report: bool = False) -> bytes:
+    """The bundle of a folder without the checks before packing, which start processes."""
+    bench = open_bench(folder)
+    files, _ = collect(folder)
+    files[REPORT] = render(bench).encode() if report else b"<!DOCTYPE html><title>report</title>"
+    return bundle_bytes(bench, files)
+
+
+def bundle(folder: Path, seed: int = 3, **more: Any) -> bytes:
+    """A whole bundle of one group."""
+    data = packed(folder_of(folder, seed, **more))
+    shutil.rmtree(folder)
+    return data
+
+
+def zipped(files: Files) -> bytes:
+    """A plain zip of files as they stand."""
+    stream = BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return stream.getvalue()
+
+
+def changed(data: bytes, change: Callable[[Files], object]) -> bytes:
+    """A bundle with its files changed and the manifest left as it was."""
+    files = read_bundle(data)
+    change(files)
+    return zipped(files)
+
+
+def with_manifest(data: bytes, change: Callable[[dict[str, Any]], object]) -> bytes:
+    """A bundle with its manifest changed."""
+
+    def edit(files: Files) -> None:
+        manifest = json.loads(files["manifest.json"])
+        change(manifest)
+        files["manifest.json"] = json.dumps(manifest).encode()
+
+    return changed(data, edit)

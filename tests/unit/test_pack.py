@@ -1,0 +1,165 @@
+"""One file from a bench folder: the same bytes each time, everything in it, and what is asked before."""
+
+import json
+import os
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from labkit.bench.bench import open_bench
+from labkit.bench.demo import write_demo
+from labkit.errors import RecordMissing
+from labkit.handin import precheck
+from labkit.handin.bundle import BundleError, read_bundle
+from labkit.handin.pack import bundle_bytes, collect, pack
+from labkit.handin.precheck import rebuild, run_notebook
+from labkit.resources import shipped
+from labkit.words import handin as words
+from tests.benches import coupled_bench
+from tests.bundles import folder_of
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A bench folder with an attachment."""
+    place = folder_of(tmp_path_factory.mktemp("pack") / "group")
+    (place / "photos").mkdir()
+    (place / "photos" / "clamps.txt").write_text("invented", encoding="utf-8")
+    return place
+
+
+@pytest.fixture
+def unproven(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the clean process, for tests of something else."""
+    monkeypatch.setattr(precheck, "rebuild", lambda *_: "")
+
+
+def test_the_way_from_bench_to_bundle(folder: Path, tmp_path: Path) -> None:
+    """A sound folder is rebuilt and run in clean processes and packed whole, twice into the same bytes."""
+    done = pack(folder, tmp_path / "one.zip")
+    assert done.remarks == ()
+    assert done.notes == (words.REBUILT, words.NOTEBOOK_RAN.format(name="pair.ipynb"))
+    files = read_bundle(done.file.read_bytes())
+    assert sorted(files) == [
+        "manifest.json",
+        "pair.ipynb",
+        "photos/clamps.txt",
+        "record.jsonl",
+        "report.html",
+    ]
+    assert files["record.jsonl"] == (folder / "record.jsonl").read_bytes()
+    assert words.SOUND in str(done)
+    os.utime(folder / "pair.ipynb", (0, 0))
+    again = pack(folder, tmp_path / "two.zip", run=False)
+    assert again.file.read_bytes() == done.file.read_bytes()
+    assert words.NOT_RUN in again.notes
+
+
+def test_nothing_of_time_or_owner_is_in_it(folder: Path) -> None:
+    """Every entry has the same date and the same rights; the manifest comes first, then names in order."""
+    data = bundle_bytes(open_bench(folder), {"b": b"2", "a": b"1"})
+    path = folder.parent / "plain.zip"
+    path.write_bytes(data)
+    with zipfile.ZipFile(path) as archive:
+        members = archive.infolist()
+    assert [member.filename for member in members] == ["manifest.json", "a", "b"]
+    assert {(member.date_time, member.external_attr) for member in members} == {
+        ((1980, 1, 1, 0, 0, 0), 0o100644 << 16)
+    }
+
+
+def test_the_manifest_says_what_and_with_what(folder: Path) -> None:
+    """Hashes, formats, versions, seeds and the part stand in the manifest."""
+    bench = open_bench(folder)
+    files = read_bundle(bundle_bytes(bench, {"a": b"1"}))
+    manifest = json.loads(files["manifest.json"])
+    one = "6b86b273ff34fce19d6b804eff5a3f5747ada4eaa22f1d49c01e52ddb7875b4b"  # SHA-256 of "1", by sha256sum
+    assert manifest["files"] == [{"name": "a", "sha256": one, "size": 1}]
+    assert manifest["record_digest"] == bench.record.digest
+    assert (manifest["schema"], manifest["record_schema"], manifest["part"]) == (1, 1, "sample-7")
+    assert {"labkit", "python", "packages", "record_seed", "monte_carlo_seed"} <= manifest.keys()
+
+
+def test_what_labkit_makes_is_not_packed(tmp_path: Path) -> None:
+    """Lock, hidden files, earlier reports and bundles stay out; links and odd names are named as left out."""
+    place = folder_of(tmp_path / "b")
+    (place / "report.html").write_text('<meta name="generator" content="labkit 0">', encoding="utf-8")
+    (place / "other.html").write_text('<meta name="generator" content="labkit 0">', encoding="utf-8")
+    (place / "page.html").write_text("<p>own page</p>", encoding="utf-8")
+    (place / "old.bundle.zip").write_bytes(b"")
+    (place / ".hidden").mkdir()
+    (place / ".hidden" / "x").write_text("x", encoding="utf-8")
+    (place / "link").symlink_to("/etc/hostname")
+    (place / "away").symlink_to("/etc")
+    (place / "a:b").write_text("x", encoding="utf-8")
+    files, left_out = collect(place)
+    assert sorted(files) == ["page.html", "pair.ipynb", "record.jsonl"]
+    assert left_out == ["a:b", "away", "link"]
+
+
+def test_gaps_are_asked_about(tmp_path: Path, unproven: None) -> None:
+    """Readings without frequency, no card, no own words and no notebook get one sentence each."""
+    bench = coupled_bench(tmp_path / "b", card=None)
+    bench.use()
+    bench.read("1a 1b | 2a=2b", "24.9 µH", "shorted")
+    said = pack(tmp_path / "b").remarks
+    assert words.NO_FREQUENCY.format(ids="shorted") in said
+    assert any(remark.startswith("No accuracy card covers one, two, line") for remark in said)
+    assert {words.NO_WORDS, words.NO_NOTEBOOK} <= {*said}
+
+
+def test_absolute_paths_and_old_outputs_are_named(tmp_path: Path, unproven: None) -> None:
+    """A path of this computer in the code, and outputs that the record does not give, are said."""
+    place = folder_of(tmp_path / "b", 1)
+    text = (folder_of(tmp_path / "c", 2) / "pair.ipynb").read_text(encoding="utf-8")
+    text = text.replace("labkit.open_bench()", "labkit.open_bench('/home/p1/bench')")
+    (place / "pair.ipynb").write_text(text, encoding="utf-8")
+    said = pack(place, run=False).remarks
+    assert words.ABSOLUTE.format(name="pair.ipynb", path="/home/p1/bench") in said
+    assert any(remark.startswith("pair.ipynb does not show") for remark in said)
+
+
+def test_a_notebook_that_stops_is_named(tmp_path: Path) -> None:
+    """A cell that raises is said with its last line, and the bench folder is not touched by the run."""
+    place = folder_of(tmp_path / "b")
+    files, _ = collect(place)
+    text = files["pair.ipynb"].decode().replace("labkit.explain(bench)", "bench.reading('nine')")
+    before = sorted(path.name for path in place.iterdir())
+    assert "There is no reading 'nine'" in run_notebook(files | {"pair.ipynb": text.encode()}, "pair.ipynb")
+    assert sorted(path.name for path in place.iterdir()) == before
+
+
+def test_a_rebuild_that_differs_is_said(folder: Path) -> None:
+    """The clean process is held to the report's very bytes."""
+    assert rebuild(folder, open_bench(folder), b"another") == words.REBUILT_OTHERWISE
+
+
+def test_the_shipped_notebook_packs_without_a_remark(tmp_path: Path, unproven: None) -> None:
+    """The coupled pair as shipped, beside its demo record, shows every finding that a bundle is held to."""
+    write_demo(tmp_path / "b")
+    notebook = shipped("notebooks", "coupled_pair.ipynb").read_bytes()
+    (tmp_path / "b" / "coupled_pair.ipynb").write_bytes(notebook)
+    assert pack(tmp_path / "b", run=False).remarks == ()
+
+
+def test_other_files_are_not_replaced(folder: Path, tmp_path: Path, unproven: None) -> None:
+    """A file that is no bundle is left alone, an earlier bundle is replaced, a missing folder is refused."""
+    (tmp_path / "mine.zip").write_bytes(b"mine")
+    with pytest.raises(BundleError, match="is there and is no bundle"):
+        pack(folder, tmp_path / "mine.zip", run=False)
+    assert (tmp_path / "mine.zip").read_bytes() == b"mine"
+    with pytest.raises(BundleError, match="NOT written"):
+        pack(folder, tmp_path / "no" / "x.zip", run=False)
+    with pytest.raises(RecordMissing):
+        pack(tmp_path, run=False)
+
+
+def test_a_folder_beyond_the_limits_is_refused(
+    folder: Path, tmp_path: Path, unproven: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What no check would open is not packed; the sentence gives size and limit."""
+    monkeypatch.setattr("labkit.handin.pack.MOST_FILES", 4)
+    with pytest.raises(BundleError, match=r"at most .* 4 files are taken"):
+        pack(folder, tmp_path / "x.zip", run=False)
+    assert not (tmp_path / "x.zip").exists()
