@@ -104,7 +104,8 @@ class Derivation(Shown):
         --------
         >>> in_line = derive("1a 2a | 1b=2b", dots="1a 2a")
         >>> print(in_line.substitute(L1="10.00 mH", L2="9.96 mH", M="9.9675 mH"))
-        WITH FIGURES
+        With figures
+        ============
         <BLANKLINE>
         The figures in the place of the symbols.
         <BLANKLINE>

@@ -100,7 +100,7 @@ CANNOT_WRITE = (
 WITHOUT = "The card form needs JupyterLab; without it, write a card with labkit.write_card(id, title=…, source=…, ranges=…)."
 READ_ONLY = (
     "This record is open read-only: a card can be tried out and read back here, but nothing is stored. Open a bench of "
-    "your own, or give a folder: labkit.card_form(\"my-cards\")."
+    'your own, or give a folder: labkit.card_form("my-cards").'
 )
 NO_FOLDER = "There is no folder {given}; make it first, or give one that is there."
 CARD_ALLOWS = "{where}: the card allows"

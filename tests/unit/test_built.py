@@ -121,7 +121,7 @@ def test_without_a_bench_it_still_draws_and_names() -> None:
     assert built.name == "series-aiding"
     assert "<svg" in built.picture.svg
     assert built.figures.notes == (words.NO_BENCH,)
-    assert "SERIES-AIDING" in str(built)
+    assert "Series-aiding\n=============" in str(built)
 
 
 def test_windings_must_be_those_of_the_bench() -> None:

@@ -185,7 +185,7 @@ def test_figures_go_on_where_the_derivation_ends() -> None:
     """The steps are numbered through; without a bench there are no figures."""
     found = work_out(SIDE_BY_SIDE, bench(tuple(DEMO.items())))
     count = len(found.derivation.all_steps)
-    assert f"{count + 1} WHAT WAS READ" in str(found)
+    assert f"{count + 1} What was read" in str(found)
     assert len(found.all_steps) == count + len(found.figures)
     assert work_out(SIDE_BY_SIDE, dots="1a 2a").figures == ()
 

@@ -132,7 +132,7 @@ def _rules(
         note = words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
         return {"text": note, "open": True}
     known = next((p for p in analysis.predictions if p.connection is connection), None)
-    uncoupled = _said(compared.get("uncoupled"), known and known.uncoupled)
+    uncoupled = _said(compared.get("uncoupled"), known.uncoupled if known else None)
     coupled = _said(compared.get("coupled"), _other_than_itself(known))
     sides = {
         "uncoupled": _side(words.UNCOUPLED, uncoupled, words.NO_SINGLES),
