@@ -117,16 +117,20 @@ class Fit:
     @cached_property
     def quantities(self) -> dict[str, Fitted]:
         """Every quantity of `QUANTITIES`, from one set of draws."""
+        return self.drawn(DRAWS)
+
+    def drawn(self, draws: int) -> dict[str, Fitted]:
+        """The same from a number of draws."""
 
         def all_of(*t: Number) -> tuple[Number, ...]:
             pair = pair_at(*t[:3])
             return tuple(form(*pair) for _, form in QUANTITIES.values())
 
         estimates = first_order(all_of, self.parameters)
-        drawn = monte_carlo(all_of, self.parameters, seed=SEED, draws=DRAWS)
+        found = monte_carlo(all_of, self.parameters, seed=SEED, draws=draws)
         return {
-            name: Fitted(name, unit, estimate, draws)
-            for (name, (unit, _)), estimate, draws in zip(QUANTITIES.items(), estimates, drawn, strict=True)
+            name: Fitted(name, unit, estimate, each)
+            for (name, (unit, _)), estimate, each in zip(QUANTITIES.items(), estimates, found, strict=True)
         }
 
 

@@ -2,9 +2,9 @@
 
 A case says of each reading what it is of. Given the pair, the logarithms of the readings are normal with a
 covariance that the shared gains make non-diagonal; the pair has a normal prior in (ln A, ln B, atanh c).
-The integral over the pair is a trapezoidal sum: in even steps along the coordinate that is known worst, and at
-each step over the other two around their own best values there, so that bent ridges are followed. For smooth
-densities that fall off at the edges such sums converge faster than any power of the step.
+The integral over the pair is a trapezoidal sum: in even steps along the coordinate that is known worst, and
+at each step over the other two around their own best values there, so that bent ridges are followed. For
+smooth densities that fall off at the edges such sums converge faster than any power of the step.
 Forms come from (L1, L2, B) of `labkit.theory.pair`, slopes by differences.
 """
 

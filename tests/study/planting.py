@@ -225,11 +225,3 @@ def any_pair(rng: Rng) -> Pair:
     most = 2 / (ratio**0.5 + ratio**-0.5)  # equal flux: more coupling asks for more equal windings
     k = most * (1 - float(np.exp(rng.uniform(np.log(2e-4), np.log(0.4)))))
     return Pair.from_coupling(L1, L1 * ratio, k)
-
-
-def plant(cause: str, set_: str, card_: str, rng: Rng) -> Draft:
-    """A bench with one mistake."""
-    meter = VirtualBench(any_pair(rng).matrix(), card(card_), int(rng.integers(2**31)))
-    draft = Draft(meter, SETS[set_], rng)
-    CAUSES[cause](draft)
-    return draft
