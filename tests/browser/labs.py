@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 import nbformat
 import psutil
-from playwright.sync_api import Browser, Locator, Page, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Response, sync_playwright
 
 from labkit.faces.opening import Served
 
@@ -98,6 +98,11 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
+def _is_saving(answer: Response) -> bool:
+    """Whether this is the server's answer to the notebook being saved; settings are put there too."""
+    return answer.request.method == "PUT" and "/api/contents/" in answer.url
+
+
 class Lab:
     """One page of JupyterLab; `page` is Playwright's, for whatever is not here."""
 
@@ -162,7 +167,7 @@ class Lab:
     def save(self) -> None:
         """Save the notebook, and wait until it is on the disk."""
         before = self.notebook.stat().st_mtime_ns
-        with self.page.expect_response(lambda answer: answer.request.method == "PUT"):
+        with self.page.expect_response(_is_saving):
             self.menu("File", "Save Notebook")
         assert self.notebook.stat().st_mtime_ns > before
 

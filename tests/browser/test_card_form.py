@@ -83,7 +83,7 @@ def test_from_the_page_to_the_card_by_keyboard(writing: Writing, folder: Path) -
     form.lab.screenshot("card-2-table")
     form.field("Calibrated on").focus()
     form.enter("2031-01-15", "", "0.1", "60 nH", "40 nH")
-    assert form.said("15 January 2031").is_visible()
+    form.said("15 January 2031").wait_for()
     form.enter("10.00 mH", "1 kHz")
     form.said(LIMITS).wait_for()
     form.enter("meter-a")
