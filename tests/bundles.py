@@ -67,10 +67,10 @@ def bundle(folder: Path, seed: int = 3, **more: Any) -> bytes:
     return data
 
 
-def zipped(files: Files) -> bytes:
+def zipped(files: Files, method: int = zipfile.ZIP_STORED) -> bytes:
     """A plain zip of files as they stand."""
     stream = BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(stream, "w", method) as archive:
         for name, data in files.items():
             archive.writestr(name, data)
     return stream.getvalue()

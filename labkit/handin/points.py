@@ -24,6 +24,7 @@ from labkit.words import handin as words
 Outcome = Literal["yes", "no", "cannot tell"]
 NAMED = 3  # so many things of one kind are named, the rest is counted
 PREFIXES = (1e-6, 1e-3, 1e3, 1e6)
+FAR = 1.5  # |E_n| from which a misfit is remarked on: of the hundreds in a class, a few exceed 1 by chance
 NEAR = 0.2  # a reading this near to a thousandfold of what it should be is asked about
 
 
@@ -130,11 +131,15 @@ def supported(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     misfits = [c for c in s.analysis.comparisons if c.statement.rule == "coupled"]
     if not any(c.stated for c in s.analysis.comparisons):
         return "cannot tell", (words.NO_VERDICT, words.NO_VERDICT_ADVICE)
-    unfit = [c.observation.id for c in misfits if c.verdict.kind == "inconsistent"]
+    unfit = [c.observation.id for c in misfits if c.verdict.kind == "inconsistent" and _far(c)]
     if unfit:
         happened = tuple(finding.sentence for finding in what_happened(s.analysis))
         return "yes", (words.MISFIT.format(ids=named(unfit)), *happened, words.MISFIT_ADVICE)
     return "yes", ()
+
+
+def _far(c: Comparison) -> bool:
+    return min(abs(c.shared.E_n), abs(c.independent.E_n)) > FAR
 
 
 def _differences(s: Submission, part: str) -> tuple[str, ...]:

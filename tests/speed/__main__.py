@@ -3,7 +3,7 @@
 import statistics
 import sys
 
-from tests.speed import board, monte_carlo, notebook, startup
+from tests.speed import board, entry, monte_carlo, notebook, review, startup
 
 
 def main() -> int:
@@ -12,15 +12,18 @@ def main() -> int:
         ("import labkit", startup.BASELINE, startup.IMPORT_LIMIT, startup.ratio(startup.IMPORT)),
         ("labkit --help", startup.BASELINE, startup.HELP_LIMIT, startup.ratio(startup.HELP)),
         ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
+        ("reading entered to stored", entry.BASELINE, entry.LIMIT, entry.ratio()),
         ("changed wiring to drawing and prediction", board.BASELINE, board.LIMIT, board.ratio()),
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
+        ("review of 40 bundles, all cores", review.BASELINE, review.LIMIT, review.ratio()),
+        ("review on two cores", review.CORES_BASELINE, review.CORES_LIMIT, review.cores_ratio()),
     ]
     above = 0
     for what, baseline, limit, ratios in results:
         median = statistics.median(ratios)
         above += median > limit
         spread = f"{min(ratios):.2f} to {max(ratios):.2f}, {len(ratios)} rounds"
-        print(f"{what}: {median:.2f} x {baseline} (limit {limit}; {spread})", flush=True)
+        print(f"{what}: {median:.2f} x {baseline} (limit {limit:.3g}; {spread})", flush=True)
     return 1 if above else 0
 
 

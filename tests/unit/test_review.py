@@ -1,0 +1,203 @@
+"""A folder of bundles reviewed: the table is right, the page is inert, a broken bundle stops nothing."""
+
+import csv
+import json
+import tracemalloc
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from labkit.bench.virtual import PrefixSlip
+from labkit.errors import EntryError
+from labkit.handin import review as reviewing
+from labkit.handin.examine import COLUMNS, closed, examine, within
+from labkit.handin.review import Place, find, render, review
+from labkit.words import handin as words
+from tests.benches import WIRINGS
+from tests.bundles import Files, bundle, changed, with_manifest
+
+GROUPS = 40
+
+
+def _edited(files: Files) -> None:
+    files["record.jsonl"] = files["record.jsonl"].replace(b'"shown":"', b'"shown":"1', 1)
+
+
+def _claimed(manifest: dict[str, Any]) -> None:
+    manifest["claims"]["coupling"]["coupling_coefficient"]["value"] = 1.0
+
+
+BROKEN: dict[int, tuple[Callable[[Path], bytes], dict[str, str]]] = {
+    4: (lambda b: bundle(b, 4)[:2000], {"opens": "no"} | dict.fromkeys(COLUMNS[1:], "cannot tell")),
+    11: (
+        lambda b: changed(bundle(b, 11), _edited),
+        dict.fromkeys(("as_packed", "complete"), "no"),
+    ),
+    18: (lambda b: with_manifest(bundle(b, 18), _claimed), {"recomputed": "no"}),
+    25: (lambda b: bundle(b, 25, faults=(PrefixSlip(WIRINGS["line-reversed"], 3),)), {"units": "no"}),
+    32: (lambda b: bundle(b, 32, own=False), {"predicted": "no"}),
+}
+"""Five groups broken in different ways, and what the table has to say of each where it is not yes."""
+
+
+@pytest.fixture(scope="module")
+def handed_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Forty bundles of an invented class, five of them broken."""
+    folder = tmp_path_factory.mktemp("class")
+    for group in range(GROUPS):
+        make = BROKEN[group][0] if group in BROKEN else lambda b, group=group: bundle(b, group)
+        (folder / f"group-{group:02}.zip").write_bytes(make(folder / "bench"))
+    return folder
+
+
+def table(folder: Path) -> list[dict[str, str]]:
+    """The rows of the written table."""
+    with (folder / "review.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_table_is_right_for_all_forty(handed_in: Path, tmp_path: Path) -> None:
+    """Thirty-five sound bundles are all yes; each broken one has no and cannot tell just where it must."""
+    done = review(handed_in, tmp_path, jobs=2, progress=False)
+    rows = table(tmp_path)
+    assert [row["bundle"] for row in rows] == [f"group-{group:02}.zip" for group in range(GROUPS)]
+    for group, row in enumerate(rows):
+        found = {c: row[words.COLUMN[c]] for c in COLUMNS if row[words.COLUMN[c]] != "yes"}
+        wanted = BROKEN.get(group, (None, {}))[1]
+        assert wanted.items() <= found.items(), (group, found)
+        if group in (18, 25, 32, 4) or group not in BROKEN:
+            assert found == wanted, (group, row[words.FEEDBACK])
+        assert bool(row["M"]) == (row["opens"] == "yes") or group == 11
+    assert reviewing.counts(done.rows) == {"count": 40, "clear": 35, "remarks": 4, "shut": 1}
+    page = (tmp_path / "review.html").read_text(encoding="utf-8")
+    assert page.count("<section") == GROUPS
+    assert "<script" not in page
+
+
+def test_one_core_and_two_give_the_same(handed_in: Path, tmp_path: Path) -> None:
+    """The number of processes changes neither table nor page."""
+    few = tmp_path / "few"
+    few.mkdir()
+    for name in ("group-04.zip", "group-11.zip", "group-12.zip"):
+        (few / name).write_bytes((handed_in / name).read_bytes())
+    for jobs in (1, 2):
+        review(few, tmp_path / str(jobs), jobs=jobs, progress=False)
+    for name in ("review.csv", "review.html"):
+        one, two = ((tmp_path / str(jobs) / name).read_bytes() for jobs in (1, 2))
+        assert one == two
+
+
+def test_a_cluster_gives_the_same(handed_in: Path, tmp_path: Path) -> None:
+    """One option hands the work to a running dask scheduler, here a local one with two workers."""
+    from distributed import LocalCluster
+
+    few = tmp_path / "few"
+    few.mkdir()
+    for name in ("group-04.zip", "group-12.zip", "group-25.zip"):
+        (few / name).write_bytes((handed_in / name).read_bytes())
+    here = review(few, tmp_path / "here", jobs=1, progress=False)
+    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        there = review(few, tmp_path / "there", cluster=cluster.scheduler_address, progress=False)
+    assert there.rows == here.rows
+
+
+def test_an_archive_of_bundles_is_taken(handed_in: Path, tmp_path: Path) -> None:
+    """One zip file that holds bundles is looked through without being unpacked."""
+    archive = tmp_path / "all.zip"
+    with zipfile.ZipFile(archive, "w") as stream:
+        for name in ("group-00.zip", "group-04.zip"):
+            stream.write(handed_in / name, f"late/{name}")
+        stream.writestr("readme.txt", "invented")
+    done = review(archive, tmp_path / "out", jobs=1, progress=False)
+    assert [row.name for row in done.rows] == ["late/group-00.zip", "late/group-04.zip"]
+    assert [row.outcome("opens") for row in done.rows] == ["yes", "no"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["all.zip", "out"]
+
+
+def test_a_bundle_alone_is_no_archive(handed_in: Path) -> None:
+    """A single bundle is looked at as one, and links are not followed."""
+    (one,) = find(handed_in / "group-00.zip")
+    assert one == Place(handed_in / "group-00.zip")
+    (handed_in / "linked.zip").symlink_to(handed_in / "group-00.zip")
+    try:
+        assert len(find(handed_in)) == GROUPS
+    finally:
+        (handed_in / "linked.zip").unlink()
+
+
+def test_a_folder_without_bundles_is_refused(tmp_path: Path) -> None:
+    """There is nothing to review in an empty folder, and nothing is written."""
+    with pytest.raises(EntryError, match="There is no bundle in"):
+        review(tmp_path)
+    assert not list(tmp_path.iterdir())
+
+
+def test_time_is_limited_for_each_bundle() -> None:
+    """A bundle that takes too long is left with a sentence, also outside a main thread."""
+    import threading
+    import time
+
+    def slow() -> Any:
+        time.sleep(20)
+
+    begin = time.monotonic()
+    found = [within(0.2, "g", slow)]
+    thread = threading.Thread(target=lambda: found.append(within(0.2, "g", slow)))
+    thread.start()
+    thread.join()
+    assert time.monotonic() - begin < 5
+    assert all("Not finished within 0.2 s" in row.feedback[0] for row in found)
+    assert len(found) == 2
+
+
+def test_labkits_own_fault_stops_nothing(handed_in: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An error that nobody foresaw becomes a row that blames labkit."""
+
+    def fail(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("labkit.handin.examine.look", fail)
+    found = examine("g", (handed_in / "group-00.zip").read_bytes())
+    assert found.unforeseen
+    assert "fault of labkit" in found.feedback[0]
+
+
+def test_nothing_in_the_table_is_a_formula(tmp_path: Path) -> None:
+    """A name that a spreadsheet would work out is written as text."""
+    reviewing.write_table(tmp_path / "review.csv", [closed("=1+1\n.zip", "no")])
+    assert table(tmp_path)[0]["bundle"] == "'=1+1 .zip"
+
+
+def test_links_stay_relative(tmp_path: Path) -> None:
+    """A file whose name looks like an address is linked as a file beside the page."""
+    link = reviewing._link(Place(tmp_path / 'javascript:alert(1)".zip'), tmp_path)
+    assert link == "./javascript%3Aalert%281%29%22.zip"
+    assert 'href="./javascript%3A' in render([closed("x", "y")], [link])
+
+
+def test_every_sentence_asks_or_advises() -> None:
+    """No draft says cheat, fake, copy or dishonest, and none gives a mark."""
+    everything = json.dumps({k: v for k, v in vars(words).items() if isinstance(v, str)}).lower()
+    for word in ("cheat", "fake", "copied", "dishonest", "fraud", "grade", "points out of", "tamper"):
+        assert word not in everything
+
+
+def test_memory_does_not_grow_with_the_bundles(handed_in: Path) -> None:
+    """After twenty bundles a process holds no more than after ten (to a tenth of a megabyte a bundle)."""
+    data = (handed_in / "group-00.zip").read_bytes()
+
+    def held(times: int) -> int:
+        for _ in range(times):
+            examine("g", data)
+        return tracemalloc.get_traced_memory()[0]
+
+    tracemalloc.start()
+    try:
+        held(2)
+        first, second = held(5), held(10)
+    finally:
+        tracemalloc.stop()
+    assert second - first < 10 * 20_000
