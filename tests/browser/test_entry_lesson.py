@@ -19,6 +19,13 @@ from tests.browser.forms import (
 from tests.browser.labs import Lab
 
 VERDICT = "labkit.compare(bench)"
+FOCUS = """() => {
+  const here = document.activeElement;
+  if (!here.closest(".lk-entry")) return null;
+  const ringed = here.closest(".lk-pill") ?? here;
+  const { outlineStyle, outlineWidth } = getComputedStyle(ringed);
+  return [here.outerHTML.slice(0, 90), outlineStyle === "solid" && parseFloat(outlineWidth) >= 2];
+}"""
 
 
 def test_from_cautions_to_verdict_by_keyboard(lab: Lab, folder: Path) -> None:
@@ -73,9 +80,10 @@ def answer_small_forms(form: Filling) -> None:
     form.field("You expect").wait_for()
 
 
-def test_keys_lead_back_and_across(lab: Lab, folder: Path) -> None:
-    """Shift+Enter goes back, the arrows to the rows beside, and none of them reaches the notebook."""
-    form = described_form(lab, folder)
+def test_keys_lead_everywhere_and_focus_is_seen(lab: Lab, folder: Path) -> None:
+    """Back, across, and by Tab through all; no key reaches the notebook, and every stop has its ring."""
+    described(folder)
+    form = shown_form(lab, folder)
     cells = lab.page.locator(".jp-Notebook .jp-Cell").count()
     form.field("You expect").focus()
     opened = [focused_row(form)]
@@ -91,11 +99,15 @@ def test_keys_lead_back_and_across(lab: Lab, folder: Path) -> None:
     assert form.field("You expect").input_value() == ""
     assert form.state(side) == "unsaved"
 
-
-def described_form(lab: Lab, folder: Path) -> Filling:
-    """The form ready for the first prediction."""
-    described(folder)
-    return shown_form(lab, folder)
+    form.key("Change").focus()
+    form.keys.press("Tab")
+    form.keys.press("Shift+Tab")
+    stops = []
+    while len(stops) < 60 and (stop := form.page.evaluate(FOCUS)):
+        stops.append(stop)
+        form.keys.press("Tab")
+    assert 8 <= len(stops) < 60
+    assert [what for what, ringed in stops if not ringed] == []
 
 
 def focused_row(form: Filling) -> str:

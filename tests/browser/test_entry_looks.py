@@ -2,18 +2,9 @@
 
 from pathlib import Path
 
-import pytest
-
 from tests.browser.forms import PREDICTED, READ, Filling, begun, described, shown_form
 from tests.browser.labs import SIZES, THEMES, Lab
 
-FOCUS = """() => {
-  const here = document.activeElement;
-  if (!here.closest(".lk-entry")) return null;
-  const ringed = here.closest(".lk-pill") ?? here;
-  const { outlineStyle, outlineWidth } = getComputedStyle(ringed);
-  return [here.outerHTML.slice(0, 90), outlineStyle === "solid" && parseFloat(outlineWidth) >= 2];
-}"""
 OVERFLOW = """() => [...document.querySelectorAll(".lk-entry *")]
   .filter((e) => e.checkVisibility() && !e.closest("svg, .lk-aloud") && e.scrollWidth > e.clientWidth + 1
     && getComputedStyle(e).display !== "inline" && e.clientWidth > 0)
@@ -65,36 +56,21 @@ def described_further(folder: Path) -> bool:
     return bool(bench.meter("meter-a"))
 
 
-def test_focus_is_always_visible(lab: Lab, folder: Path) -> None:
-    """Tabbing through the whole form, every stop has a ring around it."""
+def test_it_is_pictured(lab: Lab, folder: Path) -> None:
+    """Nothing is cut off at laptop or projector size, light or dark; pictures are stored to be looked at."""
     described(folder)
     form = shown_form(lab, folder)
-    form.key("Change").focus()
-    form.keys.press("Tab")
-    form.keys.press("Shift+Tab")
-    stops = []
-    while len(stops) < 60 and (stop := form.page.evaluate(FOCUS)):
-        stops.append(stop)
-        form.keys.press("Tab")
-    assert 8 <= len(stops) < 60
-    assert [what for what, ringed in stops if not ringed] == []
-
-
-@pytest.mark.parametrize("theme", THEMES)
-def test_it_is_pictured(lab: Lab, folder: Path, theme: str) -> None:
-    """Nothing is cut off at laptop or projector size, and pictures are stored for people to look at."""
-    described(folder)
-    form = shown_form(lab, folder)
-    lab.theme(theme)
     form.field("You expect").focus()
     form.enter(*PREDICTED, *READ[:4])
     form.wait("line-reversed", "stored")
     form.keys.type(READ[4])
     form.said("last digit 1 µH").wait_for()
-    for size in SIZES:
-        lab.size(size)
-        lab.cell(3)
-        lab.screenshot("entry")
-        assert lab.page.evaluate(OVERFLOW) == []
+    for theme in THEMES:
+        lab.theme(theme)
+        for size in SIZES:
+            lab.size(size)
+            lab.cell(3)
+            lab.screenshot("entry")
+            assert lab.page.evaluate(OVERFLOW) == []
     digits = form.row("winding-1").locator(".lk-value")
     assert float(digits.evaluate("(e) => parseFloat(getComputedStyle(e).fontSize)")) >= 28

@@ -161,8 +161,9 @@ def test_derived_name_needs_dots(ready: EntryForm) -> None:
     shown = row(ready, "line-reversed")
     assert shown["name"] == "series-opposing"
     assert shown["spoken"] == "clips on 1a and 2a, tie 1b to 2b"
-    assert "Dots on 1a and 2a." in shown["alt"]
-    assert 'data-dot="2a"' in shown["picture"]
+    picture = ready.pictures()[shown["notation"]]
+    assert "Dots on 1a and 2a." in picture
+    assert 'data-dot="2a"' in picture
 
 
 @pytest.mark.parametrize(

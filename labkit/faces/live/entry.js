@@ -5,10 +5,12 @@
 
 const EVERY = 4000; // ms between two looks at what others have added to the record
 const CALM = 700; // ms that a look at the record is left out after another
+const REST = 1500; // ms without a key until the kernel is asked whether it doubts what was stored
 
 class Form {
   constructor(model, el) {
     Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, last: 0, regained: "" });
+    Object.assign(this, { stored: new Set(), doubted: new Map() });
     this.words = this.state.words;
     this.prefix = `lk${Math.random().toString(36).slice(2, 9)}`;
     this.kept = keeper(this.state.record);
@@ -23,7 +25,9 @@ class Form {
     this.unfold(this.rows.find((row) => row.state() === "unsaved") ?? this.order().find((each) => each[0].awaits(each[1]))?.[0]);
     if (this.rows.some((row) => row.state() === "unsaved")) this.announce(this.words.offered, true);
     this.renew = () => this.update();
-    model.on("change:state", this.renew);
+    this.tell = (message) => this.told(message);
+    model.on("change:state change:pictures", this.renew);
+    model.on("msg:custom", this.tell);
     this.clock = setInterval(() => this.again(), EVERY);
   }
 
@@ -64,8 +68,9 @@ class Form {
   heard(message) {
     const entry = this.asked.find((each) => each.number === message.answer);
     this.asked = this.asked.filter((each) => each !== entry);
+    if (message.now) this.update(message.now);
     entry?.answered(message);
-    if (message.entered) this.ask({ kind: "doubt", id: message.entered }, ({ doubt = "" }) => { this.doubt.textContent = doubt; });
+    if (message.entered) this.wonder(message.entered);
     this.shown();
   }
 
@@ -73,6 +78,25 @@ class Form {
     this.silent = true;
     this.asked.find((each) => each.content === content)?.lost();
     this.shown();
+  }
+
+  // Ask about what was stored once the person rests, since the answer takes the kernel a while.
+  wonder(id = "") {
+    if (id) this.stored.add(id);
+    clearTimeout(this.resting);
+    if (this.stored.size) this.resting = setTimeout(() => this.doubts(), REST);
+  }
+
+  doubts() {
+    this.stored.forEach((id) => this.ask({ kind: "doubt", id }));
+    this.stored.clear();
+  }
+
+  told({ about, doubt }) {
+    if (about === undefined) return;
+    this.doubted.set(about, doubt);
+    const texts = [...this.doubted.values()].filter(Boolean);
+    this.doubt.replaceChildren(...texts.map((text) => make("span", {}, text)));
   }
 
   again() {
@@ -102,8 +126,8 @@ class Form {
     if (text) this.regained = "";
   }
 
-  update() {
-    this.state = this.model.get("state");
+  update(state = this.model.get("state")) {
+    this.state = state;
     const { title, invented, dots, problems, closed, settings, call, step } = this.state;
     this.title.textContent = title;
     this.about.textContent = [dots, invented].filter(Boolean).join(" · ");
@@ -198,7 +222,9 @@ class Form {
   stop() {
     this.line.stop();
     clearInterval(this.clock);
-    this.model.off("change:state", this.renew);
+    clearTimeout(this.resting);
+    this.model.off("change:state change:pictures", this.renew);
+    this.model.off("msg:custom", this.tell);
   }
 }
 

@@ -12,13 +12,14 @@ from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.analysis.causes.telling import question
 from labkit.bench.bench import Answer, Bench
+from labkit.bench.store import Record
 from labkit.errors import EntryError, LabkitError
 from labkit.faces.entries import Entry, entries
 from labkit.faces.live import answers, sheets
 from labkit.faces.live.calls import plain_call
 from labkit.faces.live.look import look
 from labkit.faces.live.plan import Step, default_plan, plan_of
-from labkit.faces.live.rows import fact, rows
+from labkit.faces.live.rows import fact, pictures, rows
 from labkit.words import form as words
 
 State = dict[str, Any]
@@ -58,6 +59,10 @@ class EntryForm:
         }
         self._problems: tuple[str, ...] = ()
         self._seen: tuple[object, ...] = ()
+        self._ranked: tuple[str | None, Any] = (
+            None,
+            None,
+        )  # digest of a record, and what explains its readings
         self._shown: State = {}
         self.again({})
 
@@ -75,6 +80,10 @@ class EntryForm:
         if seen != self._seen:
             self._seen, self._shown = seen, self._head() | self._body()
         return self._shown
+
+    def pictures(self) -> dict[str, str]:
+        """The drawing of each wiring that the state names, by its notation."""
+        return pictures(self.bench, self.state()["rows"])
 
     @property
     def _settings(self) -> dict[str, Any]:
@@ -160,8 +169,14 @@ class EntryForm:
         return sheets.use(self.bench, self._settings, counting[-1] if counting else {})
 
     def doubt(self, message: State) -> State:
-        """A discreet question about a stored reading, once the others make a slip in it likely."""
-        ranking = analyse(self.bench).ranking
+        """A discreet question about a stored reading, once the others make a slip in it likely.
+
+        It takes long, so it reads the record for itself and can be worked out beside further entries.
+        """
+        record = Record.open(self.bench.record.folder, read_only=True)
+        if self._ranked[0] != record.digest:
+            self._ranked = record.digest, analyse(Bench(record)).ranking
+        ranking = self._ranked[1]
         return {"doubt": (question(ranking, message["id"]) if ranking else None) or ""}
 
     # ---- messages that store

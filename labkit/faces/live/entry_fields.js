@@ -71,6 +71,7 @@ class Field {
     this.mark = "";
     this.beside.classList.toggle("lk-stale", this.echo.text !== this.text);
     if (this.key) this.form.kept.set(this.key, this.text);
+    this.form.wonder();
     clearTimeout(this.timer);
     if (this.looked) this.timer = setTimeout(() => this.look(), this.text ? PAUSE : 0);
     this.onChange();
@@ -147,7 +148,12 @@ class Sheet {
     const { kind, id } = this.about;
     this.refusal.textContent = "";
     this.form.ask({ kind, id, fields }, (answer) => {
-      if (answer.refused === undefined) { this.form.announce(answer.said.join(" "), true); this.done(); return; }
+      if (answer.refused === undefined) {
+        if (id) this.form.wonder(id); // a correction may end a doubt, or begin one
+        this.form.announce(answer.said.join(" "), true);
+        this.done();
+        return;
+      }
       const field = this.fields.find((each) => each.about.name === answer.field);
       if (field) { field.refuse(answer.refused, answer.choices); field.focus(); }
       else this.refusal.textContent = answer.refused;

@@ -62,7 +62,8 @@ class Row {
     const before = JSON.stringify(this.data.entries);
     this.data = data;
     this.specialise(JSON.stringify(this.form.state.special));
-    if (this.drawn !== data.picture) { this.drawn = data.picture; this.picture.innerHTML = data.picture; } // made by labkit
+    const drawing = this.form.model.get("pictures")[data.notation] ?? "";
+    if (this.drawn !== drawing) { this.drawn = drawing; this.picture.innerHTML = drawing; } // made by labkit
     if (before !== JSON.stringify(data.entries) || !this.entries.children.length) this.list();
     this.label.textContent = data.label;
     this.name.textContent = data.name;
@@ -151,12 +152,12 @@ class Row {
     const values = Object.fromEntries(sides.map((each) => [each.about.name, each.text]));
     field.mark = "storing";
     this.wanted = false;
-    this.show();
     this.form.ask(
       { kind: "store", row: this.data.id, what: what === "prediction" ? what : "reading", shown: field.text, ...this.data.next, ...values },
       (answer) => this.answered(field, sides, answer),
       () => { field.mark = "lost"; this.show(); },
     );
+    this.show();
     return true;
   }
 

@@ -1,25 +1,71 @@
 """The entry form in JupyterLab."""
 
+import asyncio
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from weakref import WeakValueDictionary
 
+import traitlets
+
 from labkit.bench.bench import Bench
+from labkit.errors import LabkitError
 from labkit.faces.live.entry import EntryForm
-from labkit.faces.live.live import Live
+from labkit.faces.live.live import Live, State
 from labkit.words import form as words
 
 
 class Form(Live):
     """The entry form as a widget; where no widget can be shown it is one sentence."""
 
+    pictures = traitlets.Dict().tag(sync=True)
+    model: EntryForm
+
     def __init__(self, model: EntryForm) -> None:
         super().__init__(model, "entry.js", "entry.css", on=("entry_fields.js", "entry_row.js"))
+        self.pictures = model.pictures()
+
+    def answer(self, message: State) -> None:
+        """Deal with a message and acknowledge it.
+
+        The new state goes along with the acknowledgement: a second small message behind the first is often
+        held back for 40 ms on its way. What takes long is acknowledged at once, worked out beside the entries
+        that come meanwhile, and told when it is there.
+        """
+        if message.get("kind") == "doubt":
+            self.send({"answer": message.get("number")})
+            self._beside(message)
+            return
+        reply = {"answer": message.get("number")} | self._found(message)
+        state = self.model.state()
+        self.send(reply if state is self.state else reply | {"now": state})
+        self.state = state
+        self.pictures = self.model.pictures()
+
+    def _found(self, message: State) -> State:
+        try:
+            return self.model.handle(message)
+        except LabkitError as error:
+            return {"refused": str(error)}
+
+    def _beside(self, message: State) -> None:
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # nothing else can come meanwhile
+            self.send(self._doubt(message))
+            return
+        working = loop.run_in_executor(_BESIDE, self._doubt, message)
+        working.add_done_callback(lambda done: self.send(done.result()))
+
+    def _doubt(self, message: State) -> State:
+        """A record that cannot be read now raises no doubt; other messages say so."""
+        return {"about": message["id"], "doubt": self._found(message).get("doubt", "")}
 
     def __repr__(self) -> str:
         return words.WITHOUT
 
 
+_BESIDE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="labkit-doubt")
 _open: WeakValueDictionary[tuple[str, str], Form] = WeakValueDictionary()
 
 

@@ -1,6 +1,7 @@
 """What the rows of the entry form show: every planned wiring with all that the record holds of it."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -13,9 +14,8 @@ from labkit.faces.live.plan import Step
 from labkit.faces.live.sheets import second_text
 from labkit.faces.schematic import draw
 from labkit.quantity import Quantity
-from labkit.show import Picture
 from labkit.theory.network import identify
-from labkit.theory.wiring import Wiring
+from labkit.theory.wiring import Terminal, Wiring
 from labkit.words import bench as bench_words
 from labkit.words import form as words
 from labkit.words import labels
@@ -23,34 +23,60 @@ from labkit.words import report as report_words
 
 Row = dict[str, Any]
 _picture = lru_cache(maxsize=64)(draw)  # a picture takes 25 ms and changes only with the dots
+_identify = lru_cache(maxsize=64)(identify)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """What all rows need to know of a bench, looked up once."""
+
+    windings: int
+    dots: tuple[Terminal, ...] | None
+    predictions: tuple[Prediction, ...]
+    taken: frozenset[str]
+
+    @classmethod
+    def of(cls, bench: Bench) -> "_Part":
+        predictions = tuple(event for event in bench.events if isinstance(event, Prediction))
+        return cls(bench.windings, bench.dots, predictions, frozenset(event.id for event in bench.events))
 
 
 def rows(bench: Bench, plan: Iterable[Step]) -> list[Row]:
     """One row a planned step, then one for each reading in the record that belongs to none."""
-    found, plan = entries(bench), tuple(plan)
-    owners = {entry.id: _owner(entry, plan, bench.windings) for entry in found}
-    taken = {event.id for event in bench.events}
-    planned = [_row(bench, step, [e for e in found if owners[e.id] is step], taken) for step in plan]
+    part, found, plan = _Part.of(bench), entries(bench), tuple(plan)
+    owners = {entry.id: _owner(entry, plan, part.windings) for entry in found}
+    planned = [_row(part, step, [e for e in found if owners[e.id] is step], planned=True) for step in plan]
     strays = [entry for entry in found if owners[entry.id] is None]
-    return planned + [_row(bench, _stray(entry), [entry], None) for entry in strays]
+    return planned + [_row(part, _stray(entry), [entry], planned=False) for entry in strays]
+
+
+def pictures(bench: Bench, shown: Iterable[Row]) -> dict[str, str]:
+    """The drawing of each wiring as SVG, by its notation; apart from the rows, for it seldom changes."""
+    dots, windings = bench.dots, bench.windings
+    possible = [row["notation"] for row in shown if not row["closed"]]
+    return {notation: _picture(notation, dots, windings).svg for notation in possible}
 
 
 def _owner(entry: Entry, plan: tuple[Step, ...], windings: int) -> Step | None:
     """The step that the reading was entered for, else the one with the same wiring."""
     by_id = [step for step in plan if step.owns(entry.id)]
-    built = entry.wiring.canonical(windings)
-    same = [
-        step
-        for step in plan
-        if not _refusal(step.wiring, windings) and step.wiring.canonical(windings) == built
-    ]
-    return next(iter(by_id + same), None)
+    if by_id:
+        return by_id[0]
+    built = _canonical(entry.wiring, windings)
+    fitting = (step for step in plan if not _refusal(step.wiring, windings))
+    return next((step for step in fitting if _canonical(step.wiring, windings) == built), None)
 
 
 def _stray(entry: Entry) -> Step:
     return Step(entry.id, entry.wiring, words.UNPLANNED.format(id=entry.id))
 
 
+@lru_cache(maxsize=256)
+def _canonical(wiring: Wiring, windings: int) -> Wiring:
+    return wiring.canonical(windings)
+
+
+@lru_cache(maxsize=256)
 def _refusal(wiring: Wiring, windings: int) -> str:
     """Why the part cannot be wired so, empty if it can."""
     try:
@@ -60,9 +86,9 @@ def _refusal(wiring: Wiring, windings: int) -> str:
     return ""
 
 
-def _row(bench: Bench, step: Step, found: list[Entry], taken: set[str] | None) -> Row:
-    closed = _refusal(step.wiring, bench.windings)
-    predicted = [] if closed else _predictions(bench, step.wiring)
+def _row(part: _Part, step: Step, found: list[Entry], *, planned: bool) -> Row:
+    closed = _refusal(step.wiring, part.windings)
+    predicted = [] if closed else _predictions(part, step.wiring)
     first = min((event.seq for event in predicted), default=None) if step.joint else 0
     standing = [entry for entry in found if entry.withdrawal is None]
     return {
@@ -70,34 +96,26 @@ def _row(bench: Bench, step: Step, found: list[Entry], taken: set[str] | None) -
         "label": step.label,
         "notation": step.wiring.notation,
         "spoken": step.wiring.spoken,
-        "name": _name(bench, step.wiring) if step.joint and not closed else "",
+        "name": _name(part, step.wiring) if step.joint and not closed else "",
         "closed": closed,
-        "picture": _drawn(bench, step.wiring).svg if not closed else "",
-        "alt": _drawn(bench, step.wiring).alt if not closed else "",
         "predicted": [_prediction(event) for event in predicted],
-        "predict": step.joint and not predicted and not found and taken is not None,
+        "predict": step.joint and not predicted and not found and planned,
         "missed": step.joint and not predicted and bool(found),
         "entries": [_entry(entry, step, first) for entry in found],
-        "next": _next(step, taken, len(standing)) if taken is not None and not closed else None,
+        "next": _next(step, part.taken, len(standing)) if planned and not closed else None,
     }
 
 
-def _predictions(bench: Bench, wiring: Wiring) -> list[Prediction]:
-    windings = bench.windings
-    made = [event for event in bench.events if isinstance(event, Prediction)]
-    built = wiring.canonical(windings)
-    return [event for event in made if Wiring.parse(event.wiring).canonical(windings) == built]
+def _predictions(part: _Part, wiring: Wiring) -> list[Prediction]:
+    built, windings = _canonical(wiring, part.windings), part.windings
+    return [event for event in part.predictions if _canonical(Wiring.parse(event.wiring), windings) == built]
 
 
-def _name(bench: Bench, wiring: Wiring) -> str:
+def _name(part: _Part, wiring: Wiring) -> str:
     """What the wiring amounts to; nothing while that depends on dots that nobody knows."""
-    if bench.windings != 2 or bench.dots is None:
+    if part.windings != 2 or part.dots is None:
         return ""
-    return labels.CONNECTION[identify(wiring, bench.dots)]
-
-
-def _drawn(bench: Bench, wiring: Wiring) -> Picture:
-    return _picture(wiring, bench.dots, bench.windings)
+    return labels.CONNECTION[_identify(wiring, part.dots)]
 
 
 def _prediction(event: Prediction) -> Row:
@@ -105,6 +123,7 @@ def _prediction(event: Prediction) -> Row:
     return {"shown": shown, "typed": event.shown, "by": event.by or ""}
 
 
+@lru_cache(maxsize=1024)
 def _value(shown: str, kind: str) -> Quantity | None:
     """The shown text as a quantity; None for one that only an editor can have put into the record."""
     try:
@@ -157,6 +176,6 @@ def _change(reason: str, fields: Iterable[tuple[str, str, str]]) -> Mapping[str,
     return {"was": was, "reason": reason}
 
 
-def _next(step: Step, taken: set[str], standing: int) -> Row:
+def _next(step: Step, taken: frozenset[str], standing: int) -> Row:
     number = next(n for n in range(1, len(taken) + 2) if step.numbered(n) not in taken)
     return {"id": step.numbered(number), "repeat": standing + 1 if standing else None}
