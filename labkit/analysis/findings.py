@@ -6,6 +6,7 @@ Add a finding: write a function from `Analysis` to findings, put its sentence in
 
 import math
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis
@@ -25,6 +26,7 @@ from labkit.words import routes as route_words
 Finder = Callable[[Analysis], Iterator[Finding]]
 
 
+@lru_cache(maxsize=4)  # notebook, report and form ask for the findings of the same record
 def find(analysis: Analysis) -> tuple[Finding, ...]:
     """All findings, in reading order."""
     return tuple(finding for finder in FINDERS for finding in finder(analysis))

@@ -1,9 +1,10 @@
 """Pictures of a bench: readings and predictions side by side."""
 
 import math
+from functools import lru_cache
 
 from labkit import quantity
-from labkit.analysis.analysis import analyse
+from labkit.analysis.analysis import Analysis, analyse
 from labkit.bench.bench import Bench
 from labkit.faces.chart import Frame, draw
 from labkit.faces.lanes import Lane, Row, rows
@@ -31,10 +32,14 @@ def comparison(bench: Bench, size: str = "page") -> Picture:
     ------
     EntryError
     """
-    measures = size_called(size)
-    found = rows(analyse(bench))
+    return _drawn(analyse(bench), size_called(size))
+
+
+@lru_cache(maxsize=8)  # the notebook and the report show the same picture
+def _drawn(analysis: Analysis, measures: Size) -> Picture:
+    found = rows(analysis)
     frame = _frame(found, measures)
-    mark = words.INVENTED if bench.invented else ""
+    mark = words.INVENTED if analysis.bench.invented else ""
     return Picture(draw(found, frame, _notes(found), mark), _alt(found, frame, mark))
 
 

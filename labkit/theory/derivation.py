@@ -8,6 +8,7 @@ makes their agreement a proof. One or two windings are done symbol by symbol, mo
 import math
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from sympy import Rational, Symbol, fraction, sqrt
@@ -184,6 +185,11 @@ def derive(
     """
     wiring = Wiring.parse(wiring)
     wiring.nodes(windings)  # refuses a winding that the part does not have
+    return _derived(wiring, windings, dots)
+
+
+@lru_cache(maxsize=64)  # a lesson asks for the same few again and again, and a report for all of them
+def _derived(wiring: Wiring, windings: int, dots: str | tuple[Terminal, ...] | None) -> Derivation:
     laws = Laws(wiring, windings, dotted_ends(dots, windings))
     connections = limits.possible_connections(laws) if windings == 2 else ()
     connected = pair_steps.connected(laws)
