@@ -116,6 +116,4 @@ MISSING_SINGLE = "{what} ({wiring})"
 MISSING_TOGETHER = "both windings together in at least one wiring, best one in line with one winding reversed"
 
 HEADINGS = {"strong": "Results", "caution": "To check or do next", "plain": "In detail"}
-COUPLING_IN_DOUBT = (
-    "This takes every reading behind it as entered; something in the record does not fit, so settle that first."
-)
+COUPLING_IN_DOUBT = "This takes every reading behind it as entered; something in the record does not fit, so settle that first."

@@ -20,6 +20,4 @@ LEADS_NOT_ZEROED = (
 NO_FREQUENCY_AT_ALL = "no test frequency is recorded; all readings are taken to have the same one"
 NO_FREQUENCY = "no test frequency is recorded; it is compared as if read at {frequency} like the others"
 NOT_USED = "not an inductance, takes no part in the comparison"
-REPEATS_DISAGREE = (
-    "the repeats lie {spread} apart, more than the meter's limits of ±{limit} can explain; they may not be of one wiring or one part"
-)
+REPEATS_DISAGREE = "the repeats lie {spread} apart, more than the meter's limits of ±{limit} can explain; they may not be of one wiring or one part"

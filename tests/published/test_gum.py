@@ -135,9 +135,7 @@ def test_one_ensemble_keeps_its_degrees_of_freedom() -> None:
 # --- H.1: end gauge of 50 mm (lengths in nm, temperatures in °C) ------------------------------------
 
 
-def gauge(
-    standard: Any, d: Any, alpha: Any, delta_alpha: Any, delta_theta: Any, theta: Any
-) -> Any:
+def gauge(standard: Any, d: Any, alpha: Any, delta_alpha: Any, delta_theta: Any, theta: Any) -> Any:
     """l = l_S + d - l_S (delta_alpha theta + alpha_S delta_theta), H.1.2."""
     return standard + d - standard * (delta_alpha * theta + alpha * delta_theta)
 
