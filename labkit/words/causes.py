@@ -30,7 +30,7 @@ NOT_ROBUST = (
     "Possible, in no order: {all}."
 )
 ODDS = "{what} (odds {odds})"
-MORE = "and {count} less likely ones"
+MORE = "and {count} more, less likely"
 OTHERS = "and {count} others"
 CONTRADICTION = (
     "The readings contradict each other, and no mistake considered here explains them: {what}. Check that all of them are of "

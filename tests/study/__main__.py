@@ -1,7 +1,7 @@
 """The study: `python -m tests.study` runs what is missing and writes data/study/causes.md.
 
-Finished blocks stand in .artefacts/study/blocks.jsonl, one a line, and are not run again; `--fresh` begins anew.
-Seeds belong to the blocks, so that the result depends neither on the order nor on the number of cores.
+Finished blocks stand in .artefacts/study/blocks.jsonl, one a line, and are not run again; `--fresh` begins
+anew. Seeds belong to the blocks, so that the result depends neither on the order nor on the number of cores.
 """
 
 import argparse
@@ -71,9 +71,7 @@ def main() -> None:
 
     options = argparse.ArgumentParser(prog="python -m tests.study", description=__doc__)
     options.add_argument("--fresh", action="store_true", help="forget finished blocks")
-    options.add_argument(
-        "--scale", type=float, default=1.0, help="of a trial, 1 for all")
-    )
+    options.add_argument("--scale", type=float, default=1.0, help="below 1 a trial, whose table is printed")
     options.add_argument("--only", nargs="+", help="some of: confusion calibration coverage")
     chosen = options.parse_args()
     BLOCKS.parent.mkdir(parents=True, exist_ok=True)

@@ -50,7 +50,7 @@ def _draw(card_: str, ids: tuple[str, ...], rng: Rng) -> tuple[dict[str, str], d
     """Readings as typed, and what each is of; None if the meter cannot show one of them."""
     prior, meter = prior_of("same core"), card(card_)
     t = rng.multivariate_normal(prior.mean, np.linalg.inv(prior.precision))
-    if abs(t[2]) > 3:
+    if abs(t[2]) > 3 or rng.uniform() > np.exp(prior.log_dots(t)):
         return None
     pair = Pair.from_coordinates(*t)
     observations = _as_intended(card_, ids)

@@ -83,7 +83,9 @@ def weigh(
     cases: dict[Choice | Story, tuple[Named, Case]] = {}
 
     def evidence(keys: Sequence[Choice | Story], within: float) -> None:
-        values = log_evidence([cases[k][1] for k in keys], prior.mean, covariance, density, within)
+        values = log_evidence(
+            [cases[k][1] for k in keys], prior.mean, covariance, density, within, prior.against_dots
+        )
         found.update(zip(keys, values.tolist(), strict=True))
 
     def add(more: dict[Choice | Story, tuple[Named, Case]]) -> None:

@@ -22,6 +22,7 @@ Whole = NDArray[np.int64]
 DIFFERENCE = 1e-5
 STARTS = (4.0, 0.5, -1.5, -4.5, -8.0)  # ln B/A from coupling the other way to tight
 FORMS = [name for name in STABLE_FORMS if name is not Connection.LEADS]
+SOFT = 0.05  # in ln B/A, over which the weight of M changes
 FAR = 20.0  # ln units below the best at which a ridge ends
 
 
@@ -61,6 +62,7 @@ def log_evidence(
     covariance: Array,
     density: Density = Density(),
     within: float = np.inf,
+    against_dots: float = 1.0,
 ) -> Array:
     """ln of weight times probability density of the readings, one a case.
 
@@ -71,8 +73,9 @@ def log_evidence(
     density : of the quadrature
     within : cases whose rough evidence (peak and spread) is further behind the best than this, in ln units,
         keep the rough value
+    against_dots : weight of M < 0, which is B > A, against M > 0
     """
-    problem = _Problem.of(cases, mean, covariance)
+    problem = _Problem.of(cases, mean, covariance, against_dots)
     starts = np.array([[mean[0], mean[0] + ratio, 0.0] for ratio in STARTS])
     rows = np.repeat(np.arange(len(cases)), len(starts))
     climbed = _climb(problem.take(rows), np.tile(starts, (len(cases), 1)), np.eye(3, dtype=bool).any(0), 40)
@@ -110,9 +113,10 @@ class _Problem:
     constant: Array  # (K,)
     mean: Array
     whiten_prior: Array
+    against_dots: float
 
     @classmethod
-    def of(cls, cases: Sequence[Case], mean: Array, covariance: Array) -> "_Problem":
+    def of(cls, cases: Sequence[Case], mean: Array, covariance: Array, against_dots: float) -> "_Problem":
         terms = [case.terms for case in cases]
         y = np.array([[t.log_value for t in each] for each in terms])
         form = np.array([[FORMS.index(t.connection) if t.connection else 0 for t in e] for e in terms])
@@ -120,11 +124,13 @@ class _Problem:
         pairs = [_whitening(each) for each in terms]
         prior = np.log(np.diag(whiten_prior)).sum() - 1.5 * np.log(2 * np.pi)
         constant = np.array([c.log_weight + e for c, (_, e) in zip(cases, pairs, strict=True)]) + prior
-        return cls(y, form, np.array([whiten for whiten, _ in pairs]), constant, mean, whiten_prior)
+        return cls(
+            y, form, np.array([whiten for whiten, _ in pairs]), constant, mean, whiten_prior, against_dots
+        )
 
     def take(self, rows: Whole) -> "_Problem":
         """Some of the cases, or some several times."""
-        more = (self.mean, self.whiten_prior)
+        more = (self.mean, self.whiten_prior, self.against_dots)
         return _Problem(self.y[rows], self.form[rows], self.whiten[rows], self.constant[rows], *more)
 
     def residuals(self, t: Array) -> Array:
@@ -140,7 +146,9 @@ class _Problem:
 
     def log_densities(self, t: Array) -> Array:
         """At N pairs a case, shape (K, N, 3)."""
-        return np.asarray(self.constant[:, None] - (self.residuals(t) ** 2).sum(2) / 2)
+        negative = 1 / (1 + np.exp(-np.clip((t[..., 1] - t[..., 0]) / SOFT, -50, 50)))
+        dots = np.log(self.against_dots) * negative
+        return np.asarray(self.constant[:, None] + dots - (self.residuals(t) ** 2).sum(2) / 2)
 
     def linear(self, t: Array) -> tuple[Array, Array]:
         """Residuals (K, 3 + n) and their slopes (K, 3 + n, 3) at one pair a case."""
@@ -164,22 +172,25 @@ def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
 
 def _climb(problem: _Problem, t: Array, free: NDArray[np.bool_], steps: int) -> Array:
     """The nearest maximum of each case over the free coordinates, by damped least squares."""
-    t, damping = t.copy(), np.full(len(t), 1e-3)
+    t, damping, rows = t.copy(), np.full(len(t), 1e-3), np.arange(len(t))
     square = (problem.residuals(t[:, None])[:, 0] ** 2).sum(1)
     for _ in range(steps):
-        r, J = problem.linear(t)
+        going = problem.take(rows)
+        r, J = going.linear(t[rows])
         J = J[:, :, free]
         H = J.swapaxes(1, 2) @ J
-        H[:, range(free.sum()), range(free.sum())] *= 1 + damping[:, None]
-        step = np.zeros_like(t)
+        H[:, range(free.sum()), range(free.sum())] *= 1 + damping[rows, None]
+        step = np.zeros((len(rows), 3))
         step[:, free] = -np.linalg.solve(H, J.swapaxes(1, 2) @ r[:, :, None])[:, :, 0]
         step *= np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(1), 1e-12))[:, None]
-        tried = (problem.residuals((t + step)[:, None])[:, 0] ** 2).sum(1)
-        better = tried < square
-        gained = np.where(better, square - tried, 0.0)
-        t, square = np.where(better[:, None], t + step, t), np.where(better, tried, square)
-        damping = np.where(better, damping / 10, damping * 10)
-        if (gained < 1e-9).all() and (better | (damping > 1e3)).all():
+        tried = (going.residuals((t[rows] + step)[:, None])[:, 0] ** 2).sum(1)
+        gained = square[rows] - tried
+        better = gained > 0
+        t[rows[better]] += step[better]
+        square[rows[better]] = tried[better]
+        damping[rows] *= np.where(better, 0.1, 10.0)
+        rows = rows[np.where(better, gained > 1e-7, damping[rows] < 1e3)]
+        if not rows.size:
             break
     return t
 

@@ -43,12 +43,14 @@ def written(results: Results, minutes: float) -> str:
 
 HEAD = """# How often the explanations are right
 
-**Simulated; parts, meters and readings are invented.** Written by `python -m tests.study`; do not edit. The last
-run took {minutes:.0f} minutes for what was not finished before. Intervals are 95 % binomial (Clopper and Pearson).
+**Simulated; parts, meters and readings are invented.** Written by `python -m tests.study`; do not edit. The
+last run took {minutes:.0f} minutes for what was not finished before. Intervals are 95 % binomial (Clopper and
+Pearson).
 
-*Separable* is what the oracle says (`tests/study/oracle.py`: quadrature over the pair, same causes and priors):
-nothing else comes within 1 : 1000. *Named* is what the ranking states as the one explanation. Explanations that
-agree in what every reading is of count as one. Parts: 0.3 to 15 mH, windings alike to unlike, k from 0.6 to 0.9998."""
+*Separable* is what the oracle says (`tests/study/oracle.py`: quadrature over the pair, same causes and
+priors): nothing else comes within 1 : 1000. *Named* is what the ranking states as the one explanation.
+Explanations that agree in what every reading is of count as one. Parts: 0.3 to 15 mH, windings alike to
+unlike, k from 0.6 to 0.9998."""
 
 
 def _confusion(results: Mapping[tuple[Any, ...], dict[str, int]]) -> str:
@@ -107,8 +109,8 @@ def _confusion(results: Mapping[tuple[Any, ...], dict[str, int]]) -> str:
             by("cause", False),
             by("card", False),
             by("set_", False),
-            "### Benches from ngspice\n\nWith winding resistance (0.05 to 1 Ω) and self-capacitance (5 to 50 pF) at "
-            "10 kHz, which the ranking leaves out; separable is still judged by an oracle without them:",
+            "### Benches from ngspice\n\nWith winding resistance (0.05 to 1 Ω) and self-capacitance "
+            "(5 to 50 pF) at 10 kHz, which the ranking leaves out; so does the oracle that judges:",
             goals(True),
             by("cause", True),
         ]
@@ -138,8 +140,8 @@ def _calibration(results: Mapping[tuple[Any, ...], list[list[Any]]]) -> str:
             lines.append((span, f"{100 * mean:.1f} %", share(hits, len(members)), f"{off:+.1f}"))
     return "\n\n".join(
         [
-            "## Calibration\n\nBenches drawn from the stated priors (those that the meter can show). Goal: within 5 "
-            f"points in bins of at least {BIN}.",
+            "## Calibration\n\nBenches drawn from the stated priors (those that the meter can show). Goal: "
+            f"within 5 points in bins of at least {BIN}.",
             rows(("probability stated", "mean", "true", "points off"), *lines),
         ]
     )
@@ -162,8 +164,8 @@ def _coverage(results: Mapping[tuple[Any, ...], dict[str, int]]) -> str:
         lines.append((card, gain, str(k), str(c["benches"]), *shares))
     return "\n\n".join(
         [
-            "## Coverage of 95 % intervals\n\nReadings: both windings, series-opposing, parallel-aiding. Goal: 93 to "
-            f"97 % within binomial error; outside: {outside} of {len(lines) * len(JUDGED)}.",
+            "## Coverage of 95 % intervals\n\nReadings: both windings, series-opposing, parallel-aiding. "
+            f"Goal: 93 to 97 % within binomial error; outside: {outside} of {len(lines) * len(JUDGED)}.",
             rows(("card", "gain", "k", "benches", *(n.replace("_", " ") for n in JUDGED)), *lines),
         ]
     )

@@ -206,7 +206,8 @@ def _evidence(
     norm = -0.5 * np.linalg.slogdet(V)[1] - 0.5 * np.log(2 * np.pi) * active.sum(1)
     outside = np.where(active, 0.0, pick("fixed")).sum(1)
     fit = _misfit(off, W, t, prior)
-    log_evidence = pick("log_weight").sum(1) - fit / 2 + volume + norm + prior.log_peak + outside
+    log_evidence = pick("log_weight").sum(1) - fit / 2 + volume + norm + outside
+    log_evidence += prior.log_peak + prior.log_dots(t)
     return log_evidence, t, H
 
 

@@ -2,7 +2,8 @@
 
 Normal in (ln A, ln B/A, atanh c): ln A around 10 mH within a factor of 20 (one standard deviation), so
 that any inductance from nanohenry to henry is possible; ln B/A by family; atanh c from equal to very
-unequal windings.
+unequal windings. Dots are marked so that M > 0: a pair on one core with M < 0 contradicts its marks, and
+counts `AGAINST_DOTS` times as much. That the marks are wrong is a cause of its own.
 """
 
 from dataclasses import dataclass
@@ -19,18 +20,28 @@ FAMILIES = {
 }
 """Mean and standard deviation of ln B/A."""
 
+AGAINST_DOTS = 1e-4
+SOFT = 0.05
+"""Width in ln B/A over which M changes sign for the weight; k is then a few hundredths."""
+
 
 @dataclass(frozen=True)
 class Prior:
-    """A normal distribution of t = (ln A, ln B, atanh c): mean (3,) and precision (3, 3)."""
+    """A normal distribution of t = (ln A, ln B, atanh c), mean (3,) and precision (3, 3), less at M < 0."""
 
     mean: Array
     precision: Array
+    against_dots: float = 1.0
 
     @property
     def log_peak(self) -> float:
         """Logarithm of the density at the mean."""
         return float(0.5 * np.linalg.slogdet(self.precision)[1] - 1.5 * np.log(2 * np.pi))
+
+    def log_dots(self, t: Array) -> Array:
+        """ln of the weight for the sign of M, at pairs t of shape (..., 3)."""
+        negative = 1 / (1 + np.exp(-np.clip((t[..., 1] - t[..., 0]) / SOFT, -50, 50)))
+        return np.asarray(np.log(self.against_dots) * negative)
 
 
 def prior_of(family: str) -> Prior:
@@ -39,4 +50,5 @@ def prior_of(family: str) -> Prior:
     ln_A = np.log(10e-3)
     to_t = np.array([[1.0, 0, 0], [1.0, 1.0, 0], [0, 0, 1.0]])  # (ln A, ln B/A, atanh c) to t
     covariance = to_t @ np.diag(np.square([3.0, width, 0.7])) @ to_t.T
-    return Prior(np.array([ln_A, ln_A + centre, 0.0]), np.linalg.inv(covariance))
+    against = 1.0 if family == "separate" else AGAINST_DOTS
+    return Prior(np.array([ln_A, ln_A + centre, 0.0]), np.linalg.inv(covariance), against)

@@ -30,6 +30,10 @@ class Story:
     about: tuple[str, ...] = ()
 
 
+_OTHER_NAME = (("SELF_1", "SELF_2"), ("SHORT_CIRCUIT_1", "SHORT_CIRCUIT_2"))
+RENAMED = {Connection[one]: Connection[other] for pair in _OTHER_NAME for one, other in (pair, pair[::-1])}
+"""What a connection is called after winding 1 and winding 2 exchange their names, if that changes it."""
+
 WholeCause = Callable[[Sequence[Observation], tuple[Terminal, ...]], Iterator[Story]]
 
 
@@ -41,13 +45,18 @@ def dots_elsewhere(observations: Sequence[Observation], dots: tuple[Terminal, ..
 
 
 def rows_swapped(observations: Sequence[Observation], dots: tuple[Terminal, ...]) -> Iterator[Story]:
-    """Two readings stand in each other's row."""
+    """Two readings stand in each other's row.
+
+    Not where that only exchanges the names of the windings, which no reading of any pair could show.
+    """
     built = [connection_of(o.wiring, dots) for o in observations]
+    renamed = [RENAMED.get(connection, connection) for connection in built]
     for i, j in combinations(range(len(observations)), 2):
         swapped = [*built]
         swapped[i], swapped[j] = built[j], built[i]
         about = (observations[i].id, observations[j].id)
-        yield Story("rows swapped", tuple(swapped), 0.003, about)
+        if swapped != renamed:
+            yield Story("rows swapped", tuple(swapped), 0.003, about)
 
 
 def leftover_link(observations: Sequence[Observation], dots: tuple[Terminal, ...]) -> Iterator[Story]:
