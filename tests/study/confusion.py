@@ -18,7 +18,7 @@ from tests.study.oracle import Density
 from tests.study.planting import CAUSES, SETS, Draft, any_pair, card
 
 Rng = np.random.Generator
-DENSITY, WIDTHS = Density(0.5, 1.0, 5.0, 50), (None, 6, 2)
+DENSITY, WIDTHS = Density(0.5, 0.5, 5.0, 50), (None, 6, 2)
 
 
 @dataclass(frozen=True)
