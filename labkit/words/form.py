@@ -163,6 +163,7 @@ FACE = {
     "cancel": "Cancel",
     "change": "Change",
     "otherMeter": "Another meter",
+    "partAnew": "Part anew",
     "special": "Different for this reading only",
     "locked": "locked",
     "missed": "no prediction before the reading",
@@ -183,7 +184,7 @@ FACE = {
         "Nothing that you type now is stored. If it does not come back by itself, start the kernel again "
         "and run this cell again."
     ),
-    "savedAgain": "The kernel answers again: entries are saved again.",
+    "savedAgain": "Entries are saved again.",
     "offered": (
         "Typed before and not in the record: it stands in its field again. Check it, then press Enter."
     ),

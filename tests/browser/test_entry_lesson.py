@@ -95,6 +95,9 @@ def test_keys_lead_everywhere_and_focus_is_seen(lab: Lab, folder: Path) -> None:
     for letter in ("a", "b", "d", "d", "x", "m"):  # in command mode these would add, delete and change cells
         form.keys.press(letter)
     form.keys.press("Shift+Enter")
+    form.row(side).locator(".lk-head").focus()
+    for letter in ("a", "d", "d", "x", "m"):
+        form.keys.press(letter)
     assert lab.page.locator(".jp-Notebook .jp-Cell").count() == cells
     assert form.field("You expect").input_value() == ""
     assert form.state(side) == "unsaved"

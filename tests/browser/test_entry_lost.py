@@ -38,6 +38,7 @@ def test_a_dead_kernel_is_told_and_nothing_is_lost(lab: Lab, folder: Path) -> No
     again.field("The display shows").focus()
     again.keys.press("Enter")
     again.wait("winding-2", "stored")
+    assert again.said("Entries are saved again").is_visible()
     assert stored(folder) == {"winding-1": "10.00 mH", "winding-2": "9.96 mH"}
 
 
@@ -52,7 +53,7 @@ def test_a_busy_kernel_is_told_until_it_answers(lab: Lab, folder: Path) -> None:
     form.wait("winding-1", "lost")
     assert stored(folder) == {}
     form.wait("winding-1", "stored")
-    form.said("entries are saved again").wait_for()
+    form.said("Entries are saved again").wait_for()
     assert not form.form.locator(".lk-banner").is_visible()
     assert stored(folder) == {"winding-1": "10.00 mH"}
 

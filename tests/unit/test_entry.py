@@ -1,6 +1,7 @@
 """The entry form as plain functions. All readings here are invented."""
 
 import ast
+import asyncio
 import json
 import shutil
 from collections.abc import Iterator
@@ -154,6 +155,19 @@ def test_dots_that_nobody_knows_are_stored_as_asked_and_not_known(bench: Bench) 
     assert "dots" in bench.part.model_fields_set
     assert {each["name"] for each in form.state()["rows"]} == {""}
     assert form.state()["dots"] == words.DOTS_UNKNOWN
+
+
+def test_dots_that_are_found_later_give_the_rows_their_names(bench: Bench) -> None:
+    """The part described anew, names and dots appear in every row and drawing."""
+    bench.accept_cautions("p1")
+    bench.describe(windings=2, dots=None)
+    form = EntryForm(bench)
+    asked = form.handle({"kind": "sheet", "name": "describe"})["sheet"]["fields"]
+    assert {field["name"]: field["value"] for field in asked}["undotted"]
+    assert "data-dot" not in "".join(form.pictures().values())
+    form.handle({"kind": "describe", "fields": PART})
+    assert row(form, "line-forward")["name"] == "series-aiding"
+    assert all("data-dot" in picture for picture in form.pictures().values())
 
 
 def test_derived_name_needs_dots(ready: EntryForm) -> None:
@@ -353,6 +367,8 @@ def test_a_reading_before_the_prediction_is_taken_and_marked(ready: EntryForm) -
     early, late = row(ready, "line-forward"), row(ready, "line-reversed")
     assert (early["predict"], early["missed"]) == (False, True)
     assert early["entries"][0]["marks"] == [words.BEFORE_PREDICTION]
+    ready.bench.commit("1a 2b | 1b=2a", "40 mH", "afterthought")
+    assert row(ready, "line-forward")["entries"][0]["marks"] == [words.BEFORE_PREDICTION]
     assert (late["missed"], late["entries"][0]["marks"]) == (False, [])
 
 
@@ -715,3 +731,33 @@ def test_the_widget_answers_with_the_sentence_of_a_refusal(ready: EntryForm) -> 
     form.answer(message | {"number": 2, "shown": "11.00 mH"})
     assert [(reply["answer"], "refused" in reply) for reply in sent] == [(1, False), (2, True)]
     assert form.state["rows"][0]["entries"][0]["shown"] == "10.00 mH"
+
+
+def test_a_doubt_is_worked_out_beside_other_messages(ready: EntryForm) -> None:
+    """It is acknowledged at once and told later, so that an entry meanwhile is answered without waiting."""
+    form, sent = labkit.form(ready.bench), []
+    form.send = sent.append  # type: ignore[method-assign]
+
+    async def talk() -> list[State]:
+        form.answer({"kind": "doubt", "id": "winding-1", "number": 1})
+        form.answer({"kind": "again", "number": 2})
+        at_once = list(sent)
+        while len(sent) < 3:
+            await asyncio.sleep(0.01)
+        return at_once
+
+    assert asyncio.run(talk()) == [{"answer": 1}, {"answer": 2}]
+    assert sent[2:] == [{"about": "winding-1", "doubt": ""}]
+    form.answer({"kind": "doubt", "id": "winding-1", "number": 3})
+    assert sent[3:] == [{"answer": 3}, {"about": "winding-1", "doubt": ""}]
+
+
+def test_the_new_state_goes_along_with_the_answer(ready: EntryForm) -> None:
+    """One message says that it is stored and shows it; an answer that changed nothing carries no state."""
+    form, sent = labkit.form(ready.bench), []
+    form.send = sent.append  # type: ignore[method-assign]
+    entry = {"kind": "store", "what": "reading", "row": "winding-1", "id": "winding-1", "shown": "10.00 mH"}
+    form.answer(entry | {"number": 1})
+    form.answer({"kind": "look", "text": "1 mH", "as": "inductance", "number": 2})
+    assert sent[0]["now"]["rows"][0]["entries"][0]["shown"] == "10.00 mH"
+    assert "now" not in sent[1]

@@ -5,11 +5,12 @@
 
 const EVERY = 4000; // ms between two looks at what others have added to the record
 const CALM = 700; // ms that a look at the record is left out after another
+const PATIENT = 3; // looks at the record that may miss their answer before that is called silence
 const REST = 1500; // ms without a key until the kernel is asked whether it doubts what was stored
 
 class Form {
   constructor(model, el) {
-    Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, last: 0, regained: "" });
+    Object.assign(this, { model, state: model.get("state"), rows: [], count: 0, asked: [], silent: false, missed: 0, last: 0, regained: "" });
     Object.assign(this, { stored: new Set(), doubted: new Map() });
     this.words = this.state.words;
     this.prefix = `lk${Math.random().toString(36).slice(2, 9)}`;
@@ -17,13 +18,16 @@ class Form {
     this.line = connect(model, {
       answered: (message) => this.heard(message),
       lost: (content) => this.missing(content),
-      found: () => { this.silent = false; this.regained = this.words.savedAgain; this.announce("", true); },
+      found: () => this.regain(),
     });
     this.build(el);
     this.update();
     this.rows.forEach((row) => row.forget());
     this.unfold(this.rows.find((row) => row.state() === "unsaved") ?? this.order().find((each) => each[0].awaits(each[1]))?.[0]);
-    if (this.rows.some((row) => row.state() === "unsaved")) this.announce(this.words.offered, true);
+    if (this.rows.some((row) => row.state() === "unsaved")) {
+      this.announce(this.words.offered, true);
+      this.regained = this.words.savedAgain;
+    }
     this.renew = () => this.update();
     this.tell = (message) => this.told(message);
     model.on("change:state change:pictures", this.renew);
@@ -37,7 +41,7 @@ class Form {
     const columns = [words.wiring, words.expected, words.read, ""].map((text) => make("span", {}, text));
     const key = (text, name) => make("button", { type: "button", class: "lk-key", onclick: () => this.change(name) }, text);
     this.copy = make("button", { type: "button", class: "lk-key", onclick: () => this.copied() }, words.copy);
-    this.bar = make("div", { class: "lk-bar" }, part("p", "settings"), key(words.change, "use"), key(words.otherMeter, "meter"));
+    this.bar = make("div", { class: "lk-bar" }, part("p", "settings"), key(words.change, "use"), key(words.otherMeter, "meter"), key(words.partAnew, "describe"));
     this.page = make(
       "div", { class: "lk-page" },
       make("header", {}, part("h2", "title"), part("p", "about")),
@@ -74,8 +78,10 @@ class Form {
     this.shown();
   }
 
+  // A kernel that is busy with a cell misses a look or two; that alone is no reason to alarm a class.
   missing(content) {
-    this.silent = true;
+    this.missed += content.kind === "again" ? 1 : PATIENT;
+    this.silent = this.missed >= PATIENT;
     this.asked.find((each) => each.content === content)?.lost();
     this.shown();
   }
@@ -97,6 +103,12 @@ class Form {
     this.doubted.set(about, doubt);
     const texts = [...this.doubted.values()].filter(Boolean);
     this.doubt.replaceChildren(...texts.map((text) => make("span", {}, text)));
+  }
+
+  regain() {
+    if (this.silent) { this.regained = this.words.savedAgain; this.announce("", true); }
+    this.missed = 0;
+    this.silent = false;
   }
 
   again() {
@@ -174,8 +186,9 @@ class Form {
     this.banner.replaceChildren(...(said ? [make("strong", {}, texts[0]), make("p", {}, texts[1])] : []));
   }
 
+  // Where the browser keeps the clipboard to itself, the call is marked, to be copied by hand.
   async copied() {
-    await navigator.clipboard.writeText(this.state.call);
+    try { await navigator.clipboard.writeText(this.state.call); } catch { getSelection().selectAllChildren(this.call); return; }
     this.copy.textContent = this.words.copied;
     setTimeout(() => { this.copy.textContent = this.words.copy; }, 1500);
   }

@@ -18,7 +18,7 @@ class Field {
     const id = form.id();
     const shared = { id, "aria-describedby": `${id}-echo` };
     if (about.kind === "choice") this.input = this.choice(shared);
-    else if (about.kind === "check") this.input = make("input", { ...shared, type: "checkbox" });
+    else if (about.kind === "check") this.input = make("input", { ...shared, type: "checkbox", checked: Boolean(about.value) });
     else {
       const off = { autocomplete: "off", autocapitalize: "off", spellcheck: "false" };
       this.input = make("input", { ...shared, ...off, type: "text", placeholder: about.hint });

@@ -35,7 +35,7 @@ def describe(bench: Bench) -> Sheet:
         _field("windings", value=str(known["windings"])),
         _choice("family", words.FAMILIES | _UNKNOWN, chosen(known, "family")),
         _field("dots", value=known.get("dots") or ""),
-        _field("undotted", kind="check"),
+        _field("undotted", kind="check", value="yes" if known.get("dots", "") is None else ""),
         _field("title", value=known.get("title") or ""),
     )
 
