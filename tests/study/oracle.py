@@ -20,7 +20,7 @@ from labkit.theory.wiring import Connection
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 DIFFERENCE = 1e-5
-STARTS = (4.0, 0.5, -1.5, -4.5, -8.0)  # ln B/A from coupling the other way to tight
+STARTS = tuple((ratio, c) for ratio in (4.0, -1.0, -4.5, -8.0) for c in (-0.4, 0.4))  # ln B/A and atanh c
 FORMS = [name for name in STABLE_FORMS if name is not Connection.LEADS]
 SOFT = 0.05  # in ln B/A, over which the weight of M changes
 FAR = 20.0  # ln units below the best at which a ridge ends
@@ -76,7 +76,7 @@ def log_evidence(
     against_dots : weight of M < 0, which is B > A, against M > 0
     """
     problem = _Problem.of(cases, mean, covariance, against_dots)
-    starts = np.array([[mean[0], mean[0] + ratio, 0.0] for ratio in STARTS])
+    starts = np.array([[mean[0], mean[0] + ratio, c] for ratio, c in STARTS])
     rows = np.repeat(np.arange(len(cases)), len(starts))
     climbed = _climb(problem.take(rows), np.tile(starts, (len(cases), 1)), np.eye(3, dtype=bool).any(0), 40)
     heights = problem.take(rows).log_density(climbed).reshape(len(cases), -1)
@@ -189,7 +189,7 @@ def _climb(problem: _Problem, t: Array, free: NDArray[np.bool_], steps: int) -> 
         t[rows[better]] += step[better]
         square[rows[better]] = tried[better]
         damping[rows] *= np.where(better, 0.1, 10.0)
-        rows = rows[np.where(better, gained > 1e-7, damping[rows] < 1e3)]
+        rows = rows[np.where(better, (gained > 1e-7) | (damping[rows] > 1e-2), damping[rows] < 1e8)]
         if not rows.size:
             break
     return t

@@ -29,8 +29,9 @@ from labkit.theory.wiring import Connection
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-MATTERS = 14.0  # natural log units behind the best at which a combination no longer matters
+MATTERS = 11.0  # natural log units behind the best at which a combination no longer matters
 PER_READING = 15.0  # what one further reading can change between two combinations
+ROUGHLY = 4.0  # how far a prediction by a narrow pair may be off
 KEPT = 1500
 LEADS = (math.log(0.4e-6), 1.2)  # clips on one node: mean of ln y (H) and standard deviation
 
@@ -98,8 +99,10 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
     options : for each of n readings its options
     prior : of the pair
     """
+    order = np.argsort([max(column[0].form, 0) for column in options], kind="stable")  # single windings first
+    options = [options[i] for i in order]
     choice = np.zeros((1, 0), dtype=np.int64)
-    t = prior.mean[None, :]
+    t = prior.mean[None, :] + ASIDE
     log_evidence, H = np.zeros(1), prior.precision[None, :, :]
     for n in range(1, len(options) + 1):
         margin = MATTERS + PER_READING * (len(options) - n)
@@ -107,25 +110,29 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
         mirrored, H_mirrored = np.where(either[:, None], t[:, SWAP], t), H.copy()
         H_mirrored[either] = H[either][:, SWAP][:, :, SWAP]
         parent, fresh = _worth_trying(
-            options[n - 1], log_evidence, ((t, H), (mirrored, H_mirrored)), margin + PER_READING
+            options[n - 1], log_evidence, ((t, H), (mirrored, H_mirrored)), margin + ROUGHLY
         )
         choice = np.hstack([choice[parent], fresh[:, None]])
-        log_evidence, t, H = _best_of(options[:n], choice, t[parent], mirrored[parent], prior)
+        log_evidence, t, H = _best_of(options[:n], choice, (t[parent], mirrored[parent]), prior)
         keep = np.flatnonzero(log_evidence > log_evidence.max() - margin)
         keep = keep[np.argsort(-log_evidence[keep], kind="stable")][:KEPT]
         choice, t, H, log_evidence = choice[keep], t[keep], H[keep], log_evidence[keep]
-    return Combinations(choice, log_evidence, t, H)
+    return Combinations(choice[:, np.argsort(order)], log_evidence, t, H)
 
 
 def weigh(options: Sequence[Sequence[Option]], choice: Whole, prior: Prior) -> Combinations:
     """Evidence of given combinations: `choice`, shape (K, n), says which option of each reading holds."""
-    start = np.repeat(prior.mean[None, :], len(choice), 0)
-    log_evidence, t, H = _best_of(options, choice, start, start[:, SWAP], prior)
+    aside = [prior.mean + ASIDE, prior.mean - ASIDE]
+    starts = [np.repeat(t[None, by], len(choice), 0) for t in aside for by in ([0, 1, 2], SWAP)]
+    log_evidence, t, H = _best_of(options, choice, starts, prior)
     return Combinations(choice, log_evidence, t, H)
 
 
 SWAP = [1, 0, 2]
 """Exchanges A and B, which is the pair with the coupling the other way."""
+
+ASIDE = np.array([0.0, 0.0, 0.3])
+"""A start off c = 0, where the parallel readings, which know only c², have no slope."""
 
 POLAR = [INDEX[c] for c in CONNECTIONS if c.name.startswith(("SERIES", "PARALLEL"))]
 
@@ -167,16 +174,17 @@ def _predicted(options: Sequence[Option], t: Array, H: Array, margin: float) -> 
 
 
 def _best_of(
-    options: Sequence[Sequence[Option]], choice: Whole, start: Array, other: Array, prior: Prior
+    options: Sequence[Sequence[Option]], choice: Whole, starts: Sequence[Array], prior: Prior
 ) -> tuple[Array, Array, Array]:
-    """Evidence from two starts, where they differ the better."""
-    log_evidence, t, H = _evidence(options, choice, start, prior)
-    again = np.flatnonzero((start != other).any(1))
-    if again.size:
-        more, t_more, H_more = _evidence(options, choice[again], other[again], prior)
-        better = more > log_evidence[again]
-        rows = again[better]
-        log_evidence[rows], t[rows], H[rows] = more[better], t_more[better], H_more[better]
+    """Evidence from the start that leads highest; starts that equal the first are not tried again."""
+    log_evidence, t, H = _evidence(options, choice, starts[0], prior)
+    for start in starts[1:]:
+        again = np.flatnonzero((start != starts[0]).any(1))
+        if again.size:
+            more, t_more, H_more = _evidence(options, choice[again], start[again], prior)
+            better = more > log_evidence[again]
+            rows = again[better]
+            log_evidence[rows], t[rows], H[rows] = more[better], t_more[better], H_more[better]
     return log_evidence, t, H
 
 
@@ -233,7 +241,7 @@ def _climb(start: Array, y: Array, form: Whole, active: NDArray[np.bool_], W: Ar
         t[rows[better]], misfit[rows[better]] = tried[better], new[better]
         off[better], J[better] = new_off[better], new_J[better]
         damping[rows] *= np.where(better, 0.1, 10.0)
-        going = np.where(better, gained > 1e-6, damping[rows] < 1e3)
+        going = np.where(better, (gained > 1e-6) | (damping[rows] > 1e-2), damping[rows] < 1e8)
         rows, off, J = rows[going], off[going], J[going]
         if not rows.size:
             break
