@@ -100,6 +100,13 @@ def test_a_reading_edited_after_packing_is_seen(sound: bytes) -> None:
     assert set(found.values()) == {"no"}
 
 
+def test_a_manifest_of_another_record_is_seen(sound: bytes) -> None:
+    """The chain's last hash must be the one in the manifest, even where every file's hash is right."""
+    found = examine("g", with_manifest(sound, lambda m: m.update(record_digest="0" * 64)))
+    assert outcomes(found) == {"as_packed": "no"}
+    assert words.OTHER_RECORD in found.feedback[0]
+
+
 @pytest.mark.parametrize("id", ["line-reversed", "side-reversed", "line"])
 def test_a_prefix_slip_is_asked_about(tmp_path: Path, id: str) -> None:
     """A thousandfold reading is named, with what the others say, and nobody is accused."""
