@@ -60,7 +60,7 @@ def readings(card: str, shared: bool) -> list[Input]:
         ("coarse", True, 62, 62, -6, (9.838, 10.062)),
     ],
 )
-def test_uncertainty_of_the_parallel_reading(  # noqa: PLR0917
+def test_uncertainty_of_the_parallel_reading(
     card: str, shared: bool, first: float, drawn: float, bias: float, interval: tuple[float, float]
 ) -> None:
     """u(P+) in µH by both ways, the bias and the symmetric 95 % interval in mH, for four sets of sources."""
