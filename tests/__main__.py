@@ -65,9 +65,14 @@ def unit() -> bool:
 
 
 def browser() -> bool:
-    """Stories in a real browser, offline; screenshots go to .artefacts/browser."""
+    """Stories in a real browser, offline; screenshots go to .artefacts/browser.
+
+    A story that failed is told once more by itself, and must then hold: a browser waits in real time, and a busy
+    machine can make it wait too long. What failed the first time stays in the output.
+    """
     shutil.rmtree(ARTEFACTS / "browser", ignore_errors=True)
-    return tool("pytest", "-q", "--no-skips", "--durations=10", "tests/browser")
+    stories = ("pytest", "-q", "--no-skips", "--durations=10", "tests/browser")
+    return tool(*stories) or tool(*stories, "--last-failed", "--last-failed-no-failures", "none")
 
 
 def notebooks() -> bool:
