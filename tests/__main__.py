@@ -67,8 +67,8 @@ def unit() -> bool:
 def browser() -> bool:
     """Stories in a real browser, offline; screenshots go to .artefacts/browser.
 
-    A story that failed is told once more by itself, and must then hold: a browser waits in real time, and a busy
-    machine can make it wait too long. What failed the first time stays in the output.
+    A story that failed is told once more by itself, and must then hold: a browser waits in real time, and a
+    busy machine can make it wait too long. What failed the first time stays in the output.
     """
     shutil.rmtree(ARTEFACTS / "browser", ignore_errors=True)
     stories = ("pytest", "-q", "--no-skips", "--durations=10", "tests/browser")
