@@ -1,6 +1,6 @@
 """Conformity with limits: JCGM 106:2012, ILAC-G8:09/2019, and figures computed for this test.
 
-Of the examples in JCGM 106 only the limits of the resistors (9.5) were read, in a transcription; all other
+Of the examples in JCGM 106 only the limits of the resistors (9.5) were read, in a secondary source; all other
 figures from it are from memory and so marked, and each was computed anew.
 """
 
