@@ -53,7 +53,7 @@ class Bench(Standing):
 
     def __init__(self, record: Record) -> None:
         super().__init__(record)
-        self._settings: dict[str, Any] = {}
+        self.settings: dict[str, Any] = {}  # what `use` gave, for readings to come
 
     def describe(
         self,
@@ -138,7 +138,7 @@ class Bench(Standing):
         unknown = sorted(set(settings) - set(SETTINGS))
         if unknown:
             raise EntryError(words.SETTING.format(given=unknown[0], accepted=", ".join(SETTINGS)), unknown[0])
-        self._settings = settings
+        self.settings = settings
         shown = ", ".join(f"{name} {value}" for name, value in settings.items())
         return Answer(words.SETTINGS.format(settings=shown or words.NO_SETTINGS))
 
@@ -189,7 +189,7 @@ class Bench(Standing):
         self._ready_for_readings()
         value = quantities.parse(shown, quantity)
         said = given(frequency=frequency, second=second, mode=mode, meter=meter, leads=leads, by=by)
-        fields = self._checked({"wiring": wiring} | self._settings | said | given(repeat=repeat))
+        fields = self._checked({"wiring": wiring} | self.settings | said | given(repeat=repeat))
         event = self.record.append(
             "reading", id, part=self.part_name, quantity=quantity, shown=shown, **fields
         )

@@ -38,12 +38,12 @@ def comparison(bench: Bench, size: str = "page") -> Picture:
 @lru_cache(maxsize=8)  # the notebook and the report show the same picture
 def _drawn(analysis: Analysis, measures: Size) -> Picture:
     found = rows(analysis)
-    frame = _frame(found, measures)
+    frame = frame_of(found, measures)
     mark = words.INVENTED if analysis.bench.invented else ""
-    return Picture(draw(found, frame, _notes(found), mark), _alt(found, frame, mark))
+    return Picture(draw(found, frame, notes_of(found), mark), alt_of(found, frame, mark))
 
 
-def _frame(found: tuple[Row, ...], size: Size) -> Frame:
+def frame_of(found: tuple[Row, ...], size: Size) -> Frame:
     """Ends of the axis at least a decade apart, with room beyond the outermost marks."""
     values = [point.value for lane in _lanes(found) for point in lane.points if point.has_place] or [1e-3]
     low, high = math.log10(min(values)) - 0.15, math.log10(max(values)) + 0.15
@@ -51,7 +51,8 @@ def _frame(found: tuple[Row, ...], size: Size) -> Frame:
     return Frame(10 ** (low - short), 10 ** (high + short), size)
 
 
-def _notes(found: tuple[Row, ...]) -> tuple[str, ...]:
+def notes_of(found: tuple[Row, ...]) -> tuple[str, ...]:
+    """The lines below the picture: what the axis and the bars are."""
     if not found:
         return (words.NOTHING,)
     stated = any(point.interval for lane in _lanes(found) for point in lane.points)
@@ -60,7 +61,8 @@ def _notes(found: tuple[Row, ...]) -> tuple[str, ...]:
     return (f"{words.AXIS}; {bars}", *[words.INPUTS] * inputs)
 
 
-def _alt(found: tuple[Row, ...], frame: Frame, mark: str) -> str:
+def alt_of(found: tuple[Row, ...], frame: Frame, mark: str) -> str:
+    """The picture in words."""
     if not found:
         return words.NOTHING
     low, high = (quantity.display(end, significant_digits=2) for end in (frame.low, frame.high))

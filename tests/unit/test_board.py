@@ -16,7 +16,7 @@ from labkit.bench.bench import Bench
 from labkit.errors import EntryError, LabkitError, WiringError
 from labkit.faces import schematic
 from labkit.faces.built import what_is
-from labkit.faces.live import boards
+from labkit.faces.live import boards, live
 from labkit.faces.live.blackboard import pages
 from labkit.faces.live.board import Board, WiringBoard
 from labkit.faces.live.boards import derivation_board, wiring_board
@@ -284,7 +284,7 @@ def test_where_there_is_no_browser_one_sentence_names_the_plain_call(
 def test_the_same_cell_run_again_closes_the_board_it_made_before(monkeypatch: pytest.MonkeyPatch) -> None:
     """Only the latest of a cell stays open; a board of another cell is left alone."""
     cell = "cell-1"
-    monkeypatch.setattr(boards, "_cell", lambda: cell)
+    monkeypatch.setattr(live, "running_cell", lambda: cell)
     first = wiring_board()
     cell = "cell-2"
     other = wiring_board()

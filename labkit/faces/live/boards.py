@@ -1,11 +1,8 @@
 """The wiring board and the derivation board in JupyterLab."""
 
-from typing import Any
-from weakref import WeakValueDictionary
-
 from labkit.bench.bench import Bench
 from labkit.faces.live.board import Board, WiringBoard
-from labkit.faces.live.live import Live
+from labkit.faces.live.live import Live, in_place
 from labkit.theory.wiring import Terminal, Wiring
 
 
@@ -19,9 +16,6 @@ class Boarded(Live):
 
     def __repr__(self) -> str:
         return self.model.sentence
-
-
-_open: WeakValueDictionary[tuple[str, str, str], Boarded] = WeakValueDictionary()
 
 
 def wiring_board(
@@ -64,17 +58,4 @@ def derivation_board(
 
 
 def _opened(model: Board) -> Boarded:
-    made = Boarded(model)
-    place = _cell(), model.title, model.wiring.notation
-    if place in _open:
-        _open[place].close()
-    _open[place] = made
-    return made
-
-
-def _cell() -> str:
-    """The notebook's name for the cell that runs, empty if it gives none."""
-    from IPython.core.getipython import get_ipython
-
-    request: dict[str, Any] = getattr(get_ipython(), "get_parent", dict)()
-    return str(request.get("metadata", {}).get("cellId", ""))
+    return in_place(Boarded(model), model.title, model.wiring.notation)

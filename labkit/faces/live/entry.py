@@ -87,7 +87,7 @@ class EntryForm:
 
     @property
     def _settings(self) -> dict[str, Any]:
-        return self.bench._settings
+        return self.bench.settings
 
     def _head(self) -> State:
         bench = self.bench

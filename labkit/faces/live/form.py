@@ -4,14 +4,13 @@ import asyncio
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
-from weakref import WeakValueDictionary
 
 import traitlets
 
 from labkit.bench.bench import Bench
 from labkit.errors import LabkitError
 from labkit.faces.live.entry import EntryForm
-from labkit.faces.live.live import Live, State
+from labkit.faces.live.live import Live, State, in_place
 from labkit.words import form as words
 
 
@@ -66,7 +65,6 @@ class Form(Live):
 
 
 _BESIDE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="labkit-doubt")
-_open: WeakValueDictionary[tuple[str, str], Form] = WeakValueDictionary()
 
 
 def form(bench: Bench, plan: Iterable[Any] | None = None) -> Form:
@@ -86,17 +84,4 @@ def form(bench: Bench, plan: Iterable[Any] | None = None) -> Form:
     EntryError, WiringError
         if the plan cannot be read.
     """
-    made = Form(EntryForm(bench, plan))
-    place = str(bench.record.folder), _cell()
-    if place in _open:
-        _open[place].close()
-    _open[place] = made
-    return made
-
-
-def _cell() -> str:
-    """The notebook's name for the cell that runs, empty if it gives none."""
-    from IPython.core.getipython import get_ipython
-
-    request: dict[str, Any] = getattr(get_ipython(), "get_parent", dict)()
-    return str(request.get("metadata", {}).get("cellId", ""))
+    return in_place(Form(EntryForm(bench, plan)), str(bench.record.folder))

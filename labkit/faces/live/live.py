@@ -6,7 +6,8 @@ reads and writes the record, and a face built again from it looks the same.
 """
 
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
+from weakref import WeakValueDictionary
 
 import anywidget
 import traitlets
@@ -17,6 +18,9 @@ _HERE = Path(__file__).resolve().parent
 _SHARED = (_HERE / "live.js").read_text(encoding="utf-8")
 
 State = dict[str, Any]
+Face = TypeVar("Face", bound="Live")
+
+_open: WeakValueDictionary[tuple[str, ...], "Live"] = WeakValueDictionary()
 
 
 class Model(Protocol):
@@ -55,3 +59,20 @@ class Live(anywidget.AnyWidget):
             reply["refused"] = str(error)
         self.state = self.model.state()
         self.send(reply)
+
+
+def in_place(face: Face, *about: str) -> Face:
+    """The face itself; the one of its kind that the same cell made before about the same thing is closed."""
+    place = (type(face).__name__, running_cell(), *about)
+    if place in _open:
+        _open[place].close()
+    _open[place] = face
+    return face
+
+
+def running_cell() -> str:
+    """The notebook's name for the cell that runs, empty if it gives none."""
+    from IPython.core.getipython import get_ipython
+
+    request: dict[str, Any] = getattr(get_ipython(), "get_parent", dict)()
+    return str(request.get("metadata", {}).get("cellId", ""))

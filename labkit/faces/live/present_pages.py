@@ -187,13 +187,13 @@ def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[s
 def picture_pages(bench: Bench) -> Iterator[Page]:
     """The comparison, as many pages as it needs at a size for the last row."""
     found = chart_rows(analyse(bench))
-    frame = figures._frame(found, size_called("projector"))
+    frame = figures.frame_of(found, size_called("projector"))
     mark = figure_words.INVENTED if bench.invented else ""
     parts = _parts(found)
     for number, part in enumerate(parts, start=1):
-        svg = chart.draw(part, frame, figures._notes(part), mark)
+        svg = chart.draw(part, frame, figures.notes_of(part), mark)
         title = words.COMPARED.format(number=number, total=len(parts))
-        yield _picture(f"compare-{number}", title, svg, figures._alt(part, frame, mark))
+        yield _picture(f"compare-{number}", title, svg, figures.alt_of(part, frame, mark))
 
 
 def _parts(found: tuple[ChartRow, ...]) -> list[tuple[ChartRow, ...]]:

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable
 from typing import Any
-from weakref import WeakValueDictionary
 
 from labkit.bench.bench import Bench
-from labkit.faces.live.live import Live
+from labkit.faces.live.live import Live, in_place
 from labkit.faces.live.present import Presentation
 from labkit.theory.wiring import Wiring
 
@@ -20,9 +19,6 @@ class Presenting(Live):
 
     def __repr__(self) -> str:
         return self.model.sentence
-
-
-_open: WeakValueDictionary[tuple[str, str], Presenting] = WeakValueDictionary()
 
 
 def present(
@@ -49,17 +45,4 @@ def present(
     EntryError, WiringError
         if plan or wiring cannot be read, or the fallback is no bench.
     """
-    made = Presenting(Presentation(bench, fallback, plan, derive))
-    place = str(bench.record.folder), _cell()
-    if place in _open:
-        _open[place].close()
-    _open[place] = made
-    return made
-
-
-def _cell() -> str:
-    """The notebook's name for the cell that runs, empty if it gives none."""
-    from IPython.core.getipython import get_ipython
-
-    request: dict[str, Any] = getattr(get_ipython(), "get_parent", dict)()
-    return str(request.get("metadata", {}).get("cellId", ""))
+    return in_place(Presenting(Presentation(bench, fallback, plan, derive)), str(bench.record.folder))
