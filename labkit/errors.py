@@ -67,3 +67,12 @@ class RecordTooNew(RecordError):
 
 class RecordBusy(RecordError, TimeoutError):
     """Another process held the record's lock for too long; nothing was written."""
+
+
+class SweepError(LabkitError, ValueError):
+    """Swept data that cannot be taken; `line` of the file (from 1) or `frequency` in Hz where it is known."""
+
+    def __init__(self, message: str, *, line: int | None = None, frequency: float | None = None) -> None:
+        super().__init__(message)
+        self.line = line
+        self.frequency = frequency

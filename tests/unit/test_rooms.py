@@ -21,6 +21,7 @@ ROOMS = (
     ("labkit.quantity",),
     ("labkit.uncertainty",),
     ("labkit.theory",),
+    ("labkit.sweeps",),
     ("labkit.bench",),
     ("labkit.analysis",),
     ("labkit.faces",),
@@ -32,8 +33,10 @@ ROOMS = (
 HEAVY = {"IPython", "anywidget", "ipywidgets", "jupyterlab", "matplotlib", "nbclient", "nbformat"} | {
     "numpy",
     "pydantic",
+    "pandas",
     "schemdraw",
     "scipy",
+    "skrf",
     "sympy",
     "uncertainties",
 }
