@@ -6,8 +6,8 @@ are normal,
     ln y_i = ln f_i(t) + g_range + e_i,
 
 with t the pair, g the gain error of a range (shared or each reading's own) and e the rest; so V_h is
-diagonal plus a block a range, and the gains are integrated exactly. The pair is integrated by Laplace's
-method around its best value, which is exact where ln f is straight (`labkit.analysis.causes.forms`).
+diagonal plus a block a range, and the gains are integrated exactly. The pair is integrated by
+`labkit.analysis.causes.posterior`.
 
 Combinations grow reading by reading. Kept are all that could still matter: a further reading can set a
 combination back by no more than `none of these` does, and bring another forward by no more than its
@@ -23,30 +23,16 @@ from numpy.typing import NDArray
 
 from labkit.analysis.causes.forms import CONNECTIONS, INDEX, log_forms
 from labkit.analysis.causes.local import Alternative, Spread
+from labkit.analysis.causes.posterior import Array, Option, Posterior, Whole, climb, laplace, refine
 from labkit.analysis.causes.prior import Prior
 from labkit.theory.wiring import Connection
 
-Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
-
 MATTERS = 11.0  # natural log units behind the best at which a combination no longer matters
 PER_READING = 15.0  # what one further reading can change between two combinations
-ROUGHLY = 4.0  # how far a prediction by a narrow pair may be off
+ROUGHLY = 12.0  # how far a prediction may be off: it knows nothing of gains that readings share
+KNOWN = 0.3  # spread of a coordinate up to which the pair predicts further readings
 KEPT = 1500
 LEADS = (math.log(0.4e-6), 1.2)  # clips on one node: mean of ln y (H) and standard deviation
-
-
-@dataclass(frozen=True)
-class Option:
-    """One alternative of one reading in numbers: ln of the display, weight, what it follows from."""
-
-    log_value: float
-    log_weight: float
-    form: int  # index in CONNECTIONS, -1 if it does not depend on the pair
-    gain: float
-    rest: float
-    range: int
-    fixed: float  # log density where form is -1
 
 
 @dataclass(frozen=True)
@@ -113,10 +99,11 @@ def combine(options: Sequence[Sequence[Option]], prior: Prior) -> Combinations:
             options[n - 1], log_evidence, ((t, H), (mirrored, H_mirrored)), margin + ROUGHLY
         )
         choice = np.hstack([choice[parent], fresh[:, None]])
-        log_evidence, t, H = _best_of(options[:n], choice, (t[parent], mirrored[parent]), prior)
+        log_evidence, t, H = _best_of(Posterior.of(options[:n], choice, prior), (t[parent], mirrored[parent]))
         keep = np.flatnonzero(log_evidence > log_evidence.max() - margin)
         keep = keep[np.argsort(-log_evidence[keep], kind="stable")][:KEPT]
         choice, t, H, log_evidence = choice[keep], t[keep], H[keep], log_evidence[keep]
+    log_evidence = refine(Posterior.of(options, choice, prior), log_evidence, t, H, MATTERS)
     return Combinations(choice[:, np.argsort(order)], log_evidence, t, H)
 
 
@@ -124,7 +111,9 @@ def weigh(options: Sequence[Sequence[Option]], choice: Whole, prior: Prior) -> C
     """Evidence of given combinations: `choice`, shape (K, n), says which option of each reading holds."""
     aside = [prior.mean + ASIDE, prior.mean - ASIDE]
     starts = [np.repeat(t[None, by], len(choice), 0) for t in aside for by in ([0, 1, 2], SWAP)]
-    log_evidence, t, H = _best_of(options, choice, starts, prior)
+    posterior = Posterior.of(options, choice, prior)
+    log_evidence, t, H = _best_of(posterior, starts)
+    log_evidence = refine(posterior, log_evidence, t, H, MATTERS)
     return Combinations(choice, log_evidence, t, H)
 
 
@@ -148,120 +137,49 @@ def _polarity_open(options: Sequence[Sequence[Option]], choice: Whole) -> NDArra
 def _worth_trying(
     options: Sequence[Option], log_evidence: Array, pairs: Sequence[tuple[Array, Array]], margin: float
 ) -> tuple[Whole, Whole]:
-    """Pairs (combination, option) that may come within the margin, judged by what each pair predicts."""
+    """Pairs (combination, option) that may come within the margin of what is sure to be reached."""
     judged = [_predicted(options, t, H, margin) for t, H in pairs]
-    plain, kindly = (log_evidence[:, None] + np.max(each, 0) for each in zip(*judged, strict=True))
-    parent, fresh = np.nonzero(kindly > plain.max() - margin)
+    sure, best = (log_evidence[:, None] + np.max(each, 0) for each in zip(*judged, strict=True))
+    parent, fresh = np.nonzero(best > sure.max() - margin)
     return parent.astype(np.int64), fresh.astype(np.int64)
 
 
 def _predicted(options: Sequence[Option], t: Array, H: Array, margin: float) -> tuple[Array, Array]:
-    """About what each option adds to ln evidence, shape (K, options); and that judged kindly.
+    """What each option is sure to add to ln evidence, and what it may add at best, shape (K, options).
 
-    Where the pair predicts but widely, the prediction is not normal and may be off by `PER_READING`.
+    Where the pair is known well, it predicts. Where it is not, it may move to meet any reading, so that all
+    but options that do not depend on it are unsure, and any may be met exactly.
     """
     values, slopes = log_forms(t)
     at = [max(o.form, 0) for o in options]
-    spread = np.einsum("kfp,kpq,kfq->kf", slopes, np.linalg.inv(H), slopes)[:, at]
+    covariance = np.linalg.inv(H)
+    spread = np.einsum("kfp,kpq,kfq->kf", slopes, covariance, slopes)[:, at]
     own = np.array([o.gain**2 + o.rest**2 for o in options])
-    variance = np.maximum(spread, 0) + own
     off = np.array([o.log_value for o in options]) - values[:, at]
+    misfit = np.minimum(off * off / (np.maximum(spread, 0) + own), 4 * margin)
+    known = np.diagonal(covariance, axis1=1, axis2=2).max(1)[:, None] < KNOWN**2
+    predicted = -0.5 * misfit - 0.5 * np.log(2 * np.pi * (np.maximum(spread, 0) + own))
+    met = np.broadcast_to(-0.5 * np.log(2 * np.pi * own), predicted.shape)
     active = np.array([o.form >= 0 for o in options])
-    normal = -0.5 * np.minimum(off * off / variance, 4 * margin) - 0.5 * np.log(2 * np.pi * variance)
-    kindly = np.where(active & (spread > 0.04), PER_READING, 0.0)
-    plain = np.where(active, normal, [o.fixed for o in options]) + [o.log_weight for o in options]
-    return plain, plain + kindly
+    weight, fixed = (np.array([getattr(o, name) for o in options]) for name in ("log_weight", "fixed"))
+    sure = weight + np.where(active, np.where(known, predicted, -np.inf), fixed)
+    return sure, weight + np.where(active, np.where(known, predicted, met), fixed)
 
 
-def _best_of(
-    options: Sequence[Sequence[Option]], choice: Whole, starts: Sequence[Array], prior: Prior
-) -> tuple[Array, Array, Array]:
-    """Evidence from the start that leads highest; starts that equal the first are not tried again."""
-    log_evidence, t, H = _evidence(options, choice, starts[0], prior)
+def _best_of(posterior: Posterior, starts: Sequence[Array]) -> tuple[Array, Array, Array]:
+    """Evidence (K,), best pair and curvature from the start that leads highest.
+
+    Starts that equal the first are not tried again.
+    """
+    t = climb(posterior, starts[0])
+    log_evidence, H = laplace(posterior, t)
     for start in starts[1:]:
         again = np.flatnonzero((start != starts[0]).any(1))
         if again.size:
-            more, t_more, H_more = _evidence(options, choice[again], start[again], prior)
+            some = posterior.take(again)
+            other = climb(some, start[again])
+            more, H_other = laplace(some, other)
             better = more > log_evidence[again]
             rows = again[better]
-            log_evidence[rows], t[rows], H[rows] = more[better], t_more[better], H_more[better]
+            log_evidence[rows], t[rows], H[rows] = more[better], other[better], H_other[better]
     return log_evidence, t, H
-
-
-def _evidence(
-    options: Sequence[Sequence[Option]], choice: Whole, start: Array, prior: Prior
-) -> tuple[Array, Array, Array]:
-    """Log evidence of each combination (K,), its best pair (K, 3) and the curvature there (K, 3, 3)."""
-    columns = [[options[i][a] for a in range(len(options[i]))] for i in range(len(options))]
-
-    def pick(name: str) -> Array:
-        known = [np.array([getattr(o, name) for o in column], dtype=np.float64) for column in columns]
-        return np.stack([values[choice[:, i]] for i, values in enumerate(known)], 1)
-
-    form = pick("form").astype(np.int64)
-    active = form >= 0
-    form = np.where(active, form, 0)
-    y, gain, rest, place = pick("log_value"), pick("gain"), pick("rest"), pick("range")
-    same = (place[:, :, None] == place[:, None, :]) & active[:, :, None] & active[:, None, :]
-    V = gain[:, :, None] * gain[:, None, :] * same
-    diagonal = np.arange(choice.shape[1])
-    V[:, diagonal, diagonal] += np.where(active, rest * rest, 1.0)
-    W = np.linalg.inv(V)
-    t = _climb(start, y, form, active, W, prior)
-    off, J = _off(t, y, form, active)
-    H, _ = _curvature(J, W, off, t, prior)
-    volume = 1.5 * np.log(2 * np.pi) - 0.5 * np.linalg.slogdet(H)[1]
-    norm = -0.5 * np.linalg.slogdet(V)[1] - 0.5 * np.log(2 * np.pi) * active.sum(1)
-    outside = np.where(active, 0.0, pick("fixed")).sum(1)
-    fit = _misfit(off, W, t, prior)
-    log_evidence = pick("log_weight").sum(1) - fit / 2 + volume + norm + outside
-    log_evidence += prior.log_peak + prior.log_dots(t)
-    return log_evidence, t, H
-
-
-ROUNDS = 30
-
-
-def _climb(start: Array, y: Array, form: Whole, active: NDArray[np.bool_], W: Array, prior: Prior) -> Array:
-    """The best pair of each combination, by damped least squares; those that have settled rest."""
-    t = start.copy()
-    off, J = _off(t, y, form, active)
-    misfit, damping = _misfit(off, W, t, prior), np.full(len(t), 1e-4)
-    rows = np.arange(len(t))
-    for _ in range(ROUNDS):
-        H, slope = _curvature(J, W[rows], off, t[rows], prior)
-        H[:, [0, 1, 2], [0, 1, 2]] *= 1 + damping[rows, None]
-        step = np.linalg.solve(H, slope[:, :, None])[:, :, 0]
-        step *= np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(1), 1e-12))[:, None]
-        tried = t[rows] + step
-        new_off, new_J = _off(tried, y[rows], form[rows], active[rows])
-        new = _misfit(new_off, W[rows], tried, prior)
-        better = new <= misfit[rows]
-        gained = misfit[rows] - new
-        t[rows[better]], misfit[rows[better]] = tried[better], new[better]
-        off[better], J[better] = new_off[better], new_J[better]
-        damping[rows] *= np.where(better, 0.1, 10.0)
-        going = np.where(better, (gained > 1e-6) | (damping[rows] > 1e-2), damping[rows] < 1e8)
-        rows, off, J = rows[going], off[going], J[going]
-        if not rows.size:
-            break
-    return t
-
-
-def _misfit(off: Array, W: Array, t: Array, prior: Prior) -> Array:
-    from_mean = t - prior.mean
-    fit = np.einsum("ki,kij,kj->k", off, W, off)
-    return np.asarray(fit + np.einsum("ki,ij,kj->k", from_mean, prior.precision, from_mean))
-
-
-def _off(t: Array, y: Array, form: Whole, active: NDArray[np.bool_]) -> tuple[Array, Array]:
-    values, slopes = log_forms(t)
-    rows = np.arange(len(t))[:, None]
-    off = np.where(active, y - values[rows, form], 0.0)
-    return off, slopes[rows, form] * active[:, :, None]
-
-
-def _curvature(J: Array, W: Array, off: Array, t: Array, prior: Prior) -> tuple[Array, Array]:
-    JW = np.einsum("kip,kij->kpj", J, W)
-    H = JW @ J + prior.precision
-    return H, np.einsum("kpj,kj->kp", JW, off) - (t - prior.mean) @ prior.precision

@@ -14,8 +14,9 @@ from functools import cached_property
 import numpy as np
 
 from labkit.analysis.causes import lasting
-from labkit.analysis.causes.evidence import Array, Combinations, Option, combine, option, weigh
+from labkit.analysis.causes.evidence import Combinations, combine, option, weigh
 from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
+from labkit.analysis.causes.posterior import Array, Option
 from labkit.analysis.causes.prior import Prior, prior_of
 from labkit.analysis.causes.whole import Story, stories
 from labkit.analysis.observations import Observation
