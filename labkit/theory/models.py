@@ -1,0 +1,240 @@
+"""One-port models of a winding, from two parameters to six, with exact slopes.
+
+    SERIES            R + jωL
+    SELF_CAPACITANCE  (R + jωL) across C
+    CORE              (R + jωL_air + jωL_core/(1 + jf/f_r)) across C
+    CORE_DAMPED       the same across C in series with R_d
+
+The core's term is a complex permeability µ' - jµ'' with one relaxation, µ_i/(1 + jf/f_r): the imaginary
+The core's term is a complex permeability µ' - jµ'' with one relaxation, µ_i/(1 + jf/f_r): the imaginary
+part is the core's loss, largest at f_r. It is exactly the inductance L_core in parallel with the
+resistance 2π f_r L_core.
+Parameters are positive; slopes are with respect to their logarithms, p dZ/dp, in Ω. With Z_b the branch of
+the windings and Y the admittance across it, Z = Z_b/(1 + Z_b Y) and dZ = (Z/Z_b)² dZ_b - Z² dY.
+
+Symbols: p parameters, shape (P,) · f frequency, shape (F,), in Hz · ω = 2πf.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from labkit.errors import ShapeError
+from labkit.theory.choke import Choke
+from labkit.theory.number import Number
+from labkit.words import models as words
+
+Floats = npt.NDArray[np.float64]
+Complexes = npt.NDArray[np.complex128]
+Parts = tuple[Number, list[Number]]
+"""A quantity, and p times its derivative with each of its own parameters."""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A parameter's symbol, SI unit, and what it is."""
+
+    symbol: str
+    unit: str
+    what: str
+    gain: int
+    """Power with which it follows a common factor on all impedances: +1 for Ω and H, 0 for Hz, -1 for F."""
+
+
+@dataclass(frozen=True)
+class Model:
+    """A one-port model.
+
+    Attributes
+    ----------
+    name : what stands in tables and files
+    title : what a person reads
+    parameters : in the order of p
+    source : where the form comes from
+    branch, shunt : the two parts, functions of jω and their parameters; `shunt` None for nothing across
+    """
+
+    name: str
+    title: str
+    parameters: tuple[Parameter, ...]
+    source: str
+    branch: Callable[..., Parts]
+    shunt: Callable[..., Parts] | None
+    resonance: Callable[..., float | None]
+
+    @property
+    def symbols(self) -> tuple[str, ...]:
+        """The parameters' symbols."""
+        return tuple(parameter.symbol for parameter in self.parameters)
+
+    def impedance(self, p: Sequence[Number] | Floats, f: Number) -> Number:
+        """Z at frequencies f (Hz), in Ω, of the shape of f; also for symbols.
+
+        >>> round(abs(SELF_CAPACITANCE.impedance([5.0, 1e-6, 7e-12], 25e6)), 3)
+        189.966
+        """
+        Zb, _, Y, _ = self._parts(p, f)
+        return Zb / (1 + Zb * Y)
+
+    def derivatives(self, p: Sequence[float] | Floats, f: Floats) -> Complexes:
+        """dZ/d ln p, shape (F, P), in Ω."""
+        return self.with_derivatives(p, f)[1]
+
+    def with_derivatives(self, p: Sequence[float] | Floats, f: Floats) -> tuple[Complexes, Complexes]:
+        """Impedance, shape (F,), and dZ/d ln p, shape (F, P), for little more than the price of one."""
+        Zb, branch, Y, shunt = self._parts(p, f)
+        through = 1 / (1 + Zb * Y)
+        Z = Zb * through
+        slopes = np.empty((np.size(f), len(p)), np.complex128, order="F")
+        through = through * through
+        for column, slope in enumerate(branch):
+            slopes[:, column] = through * slope
+        if shunt:
+            squared = Z * Z
+        for column, slope in enumerate(shunt, start=len(branch)):
+            slopes[:, column] = -squared * slope
+        return Z, slopes
+
+    def self_resonance(self, p: Sequence[float] | Floats) -> float | None:
+        """Lowest frequency in Hz at which the phase passes zero; None if it never does."""
+        return self.resonance(*p)
+
+    def _parts(
+        self, p: Sequence[Number] | Floats, f: Number
+    ) -> tuple[Number, list[Number], Number, list[Number]]:
+        if len(p) != len(self.parameters):
+            facts = {"given": len(p), "needed": len(self.parameters), "symbols": ", ".join(self.symbols)}
+            raise ShapeError(words.COUNT.format(model=self.title, **facts))
+        jw = 2j * math.pi * f
+        own = sum(parameter in _BRANCH for parameter in self.parameters)
+        Zb, branch = self.branch(jw, *p[:own])
+        Y, shunt = (0, []) if self.shunt is None else self.shunt(jw, *p[own:])
+        return Zb, branch, Y, shunt
+
+
+def _series(jw: Number, R: Number, L: Number) -> Parts:
+    return R + jw * L, [R, jw * L]
+
+
+def _core(jw: Number, R: Number, L_air: Number, L_core: Number, f_r: Number) -> Parts:
+    x = jw / (2 * math.pi * f_r)
+    core = jw * L_core / (1 + x)
+    air = jw * L_air
+    return R + air + core, [R, air, core, core * x / (1 + x)]
+
+
+def _capacitance(jw: Number, C: Number) -> Parts:
+    return jw * C, [jw * C]
+
+
+def _damped_capacitance(jw: Number, C: Number, R_d: Number) -> Parts:
+    impeded = 1 + jw * C * R_d
+    Y = jw * C / impeded
+    return Y, [Y / impeded, -Y * (jw * C * R_d) / impeded]
+
+
+def _no_resonance(R: float, L: float) -> None:
+    """Nothing to resonate with."""
+
+
+def _resonance_lumped(R: float, L: float, C: float) -> float | None:
+    """ω² = 1/(LC) - (R/L)²."""
+    squared = 1 / (L * C) - (R / L) ** 2
+    return math.sqrt(squared) / (2 * math.pi) if squared > 0 else None
+
+
+def _resonance_core(
+    R: float, L_air: float, L_core: float, f_r: float, C: float, R_d: float = 0.0
+) -> float | None:
+    """Im Z_b (1 + (ω C R_d)²) = ω C |Z_b|², a polynomial in q = (f/f_r)²."""
+    w = 2 * math.pi * f_r
+    q: Any = np.polynomial.Polynomial([0, 1])
+    inductive = L_air * (1 + q) + L_core
+    resistive = R * (1 + q) + w * L_core * q
+    damping = 1 + (w * C * R_d) ** 2 * q
+    balance = inductive * (1 + q) * damping - C * (resistive**2 + w**2 * q * inductive**2)
+    roots = np.asarray(balance.trim().roots(), dtype=np.complex128)
+    real = roots.real[(roots.real > 0) & (np.abs(roots.imag) < 1e-9 * np.abs(roots))]
+    return f_r * math.sqrt(real.min()) if real.size else None
+
+
+_R = Parameter("R", "Ω", words.RESISTANCE, 1)
+_L = Parameter("L", "H", words.INDUCTANCE, 1)
+_L_AIR = Parameter("L_air", "H", words.AIR, 1)
+_L_CORE = Parameter("L_core", "H", words.CORE_INDUCTANCE, 1)
+_F_R = Parameter("f_r", "Hz", words.RELAXATION, 0)
+_C = Parameter("C", "F", words.CAPACITANCE, -1)
+_R_D = Parameter("R_d", "Ω", words.DAMPING, 1)
+
+_BRANCH = (_R, _L, _L_AIR, _L_CORE, _F_R)
+
+SERIES = Model("series", words.SERIES, (_R, _L), words.KIRCHHOFF, _series, None, _no_resonance)
+SELF_CAPACITANCE = Model(
+    "self_capacitance",
+    words.SELF_CAPACITANCE,
+    (_R, _L, _C),
+    words.LUMPED,
+    _series,
+    _capacitance,
+    _resonance_lumped,
+)
+CORE = Model(
+    "core", words.CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), words.DEBYE, _core, _capacitance, _resonance_core
+)
+CORE_DAMPED = Model(
+    "core_damped",
+    words.CORE_DAMPED,
+    (_R, _L_AIR, _L_CORE, _F_R, _C, _R_D),
+    words.DEBYE,
+    _core,
+    _damped_capacitance,
+    _resonance_core,
+)
+
+MODELS = (SERIES, SELF_CAPACITANCE, CORE, CORE_DAMPED)
+"""In growing order: each one holds the one before as a limiting case."""
+
+
+def common_mode_branch(choke: Choke) -> tuple[Model, Floats]:
+    """Both windings side by side, dots together, as CORE: (R/2, leakage/2, core, f_r, 2C).
+
+    Exact for two equal windings; a lossless core is CORE with an infinite f_r. The capacitance between the
+    windings plays no part.
+
+    Raises
+    ------
+    ShapeError
+        if the choke has not two windings, or two that differ.
+    """
+    R, leakage, C = _of_equal_windings(choke, words.COMMON_MODE)
+    f_r = math.inf if choke.relaxation is None else choke.relaxation
+    return CORE, np.array([R / 2, leakage / 2, choke.core, f_r, 2 * C])
+
+
+def differential_mode_branch(choke: Choke) -> tuple[Model, Floats]:
+    """The loop out through one winding and back through the other as SELF_CAPACITANCE.
+
+    (2R, 2 leakage, C/2 + between/2): the core's flux cancels, so neither its inductance nor its loss appears.
+    Exact for two equal windings tied at ends b, with the clips on their ends a.
+
+    Raises
+    ------
+    ShapeError
+        if the choke has not two windings, or two that differ.
+    """
+    R, leakage, C = _of_equal_windings(choke, words.DIFFERENTIAL_MODE)
+    return SELF_CAPACITANCE, np.array([2 * R, 2 * leakage, (C + float(choke.between[0])) / 2])
+
+
+def _of_equal_windings(choke: Choke, mode: str) -> tuple[float, float, float]:
+    if choke.windings != 2:
+        raise ShapeError(words.TWO_WINDINGS.format(mode=mode, windings=choke.windings))
+    for name in ("R", "leakage", "turns", "C"):
+        one, other = getattr(choke, name)
+        if one != other:
+            raise ShapeError(words.UNEQUAL.format(mode=mode, what=name))
+    return float(choke.R[0]), float(choke.leakage[0]), float(choke.C[0])
