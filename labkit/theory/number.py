@@ -50,6 +50,11 @@ def exp(x: Number) -> Number:
     return _of_its_kind("exp", x)
 
 
+def log(x: Number) -> Number:
+    """Natural logarithm of the same kind as `x`."""
+    return _of_its_kind("log", x)
+
+
 def tanh(x: Number) -> Number:
     """Hyperbolic tangent of the same kind as `x`."""
     return _of_its_kind("tanh", x)
