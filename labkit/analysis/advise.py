@@ -18,8 +18,9 @@ from labkit.analysis.causes.distance import connection_of
 from labkit.analysis.causes.forms import CONNECTIONS, INDEX, log_forms
 from labkit.analysis.causes.ranking import Explanation, Ranking
 from labkit.analysis.causes.telling import told
-from labkit.analysis.fit import QUANTITIES, Fit, fit, pair_at
+from labkit.analysis.fit import Fit, fit
 from labkit.analysis.observations import Observation
+from labkit.analysis.quantities import QUANTITIES, pair_at
 from labkit.bench.card import Card
 from labkit.bench.readings import Reading
 from labkit.quantity import Quantity
@@ -176,7 +177,7 @@ def next_for_quantity(
     Parameters
     ----------
     observations : the readings so far
-    name : key of `labkit.analysis.fit.QUANTITIES`
+    name : key of `labkit.analysis.quantities.QUANTITIES`
 
     Raises
     ------
@@ -195,7 +196,7 @@ def next_for_quantity(
     if not found:
         return words.NO_WAY
     then, connection, further = min(found, key=lambda each: each[0])
-    unit, what = QUANTITIES[name][0], words.QUANTITY.get(name, name.replace("_", " "))
+    unit, what = QUANTITIES[name][0], labels.QUANTITY[name]
     if then > 0.9 * now:
         return words.NO_GAIN.format(quantity=what)
     facts = {
@@ -247,7 +248,7 @@ class Plan(Shown):
     rows: tuple[tuple[str, str, float], ...]
 
     def parts(self) -> tuple[Part, ...]:
-        unit, what = QUANTITIES[self.name][0], words.QUANTITY.get(self.name, self.name.replace("_", " "))
+        unit, what = QUANTITIES[self.name][0], labels.QUANTITY[self.name]
         rows = tuple(
             (
                 card,
@@ -283,7 +284,7 @@ def plan(pair: Pair, name: str, wanted: float, cards: Sequence[Card], frequency:
     Parameters
     ----------
     pair : about what is expected
-    name : key of `labkit.analysis.fit.QUANTITIES`, such as "coupling_coefficient"
+    name : key of `labkit.analysis.quantities.QUANTITIES`, such as "coupling_coefficient"
     wanted : standard uncertainty, SI unit
     cards : of the meters at hand
     frequency : at which all are read

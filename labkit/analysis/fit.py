@@ -1,20 +1,19 @@
 """One pair for all readings: a joint fit with the error components of the cards.
 
 Parameters are (ln A, ln B, atanh c): every real triple is a passive pair, so nothing has to be clipped near
-k = 1. One amount, such as a lead inductance, can be fitted beside them. Generalised least squares
+k = 1. One amount, such as a lead inductance, can be fitted beside them. Where the second displays tell the
+pair's resistance, each reading is what a lossy pair shows (`labkit.theory.lossy_pair`).
 
-    chi² = (y - f(t))' V^-1 (y - f(t)),   V from the components (a shared gain makes it non-diagonal),
-
-solved by Levenberg and Marquardt with exact slopes (complex step; the forms are analytic). The solution
-is linear in the errors to first order, t = t0 + K e, so each parameter becomes an `Input` with the
-readings' own components, and every quantity gets its interval from the same engine as all predictions,
-rectangular errors included.
+The readings are weighed by the inverse of their covariance, which a shared gain makes non-diagonal
+(`labkit.uncertainty.least_squares`), with exact slopes by complex step. Each parameter becomes an `Input`
+with the readings' own components, and every quantity gets its interval from the same engine as all
+predictions, rectangular errors included.
 
 Source: JCGM 100:2008, F.1.2; least squares with correlated input, ISO/TS 28037:2010, clause 8.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -22,13 +21,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit.analysis.amounts import Amount, reads
+from labkit.analysis.identified import unidentified
+from labkit.analysis.losses import recorded_losses
 from labkit.analysis.observations import Observation
+from labkit.analysis.quantities import QUANTITIES, pair_at
 from labkit.errors import MissingReading
-from labkit.theory.number import Number, exp, tanh
-from labkit.theory.pair import STABLE_FORMS, Pair, coupling_coefficient
+from labkit.theory.lossy_pair import Losses, series_inductances
+from labkit.theory.number import Number
+from labkit.theory.pair import STABLE_FORMS, Pair
 from labkit.theory.wiring import Connection
-from labkit.uncertainty.component import Input, sources_of
+from labkit.uncertainty.component import Input
 from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.least_squares import LeastSquares, covariance_of, least_squares
 from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
 from labkit.uncertainty.propagate import first_order
 from labkit.words import fit as words
@@ -36,33 +40,6 @@ from labkit.words import fit as words
 Array = NDArray[np.float64]
 SEED, DRAWS = 20310507, 100_000
 C = Connection
-
-
-def pair_at(ln_A: Number, ln_B: Number, atanh_c: Number) -> tuple[Number, Number, Number]:
-    """(L1, L2, B) in H at the coordinates, for every kind of number."""
-    A, B = exp(ln_A), exp(ln_B)
-    m, d = (A + B) / 4, tanh(atanh_c) * exp((ln_A + ln_B) / 2)
-    return m + d / 2, m - d / 2, B
-
-
-def _coupling(L1: Number, L2: Number, B: Number) -> Number:
-    return coupling_coefficient(L1, L2, (L1 + L2 - B) / 2)
-
-
-QUANTITIES: dict[str, tuple[str, Callable[[Number, Number, Number], Number]]] = {
-    "self_inductance_1": ("H", STABLE_FORMS[C.SELF_1]),
-    "self_inductance_2": ("H", STABLE_FORMS[C.SELF_2]),
-    "mutual_inductance": ("H", lambda L1, L2, B: (L1 + L2 - B) / 2),
-    "coupling_coefficient": ("", _coupling),
-    "gap": ("", lambda L1, L2, B: 1 - _coupling(L1, L2, B)),
-    "series_aiding": ("H", STABLE_FORMS[C.SERIES_AIDING]),
-    "leakage_differential_mode": ("H", STABLE_FORMS[C.SERIES_OPPOSING]),
-    "parallel_aiding": ("H", STABLE_FORMS[C.PARALLEL_AIDING]),
-    "parallel_opposing": ("H", STABLE_FORMS[C.PARALLEL_OPPOSING]),
-    "short_circuit_1": ("H", STABLE_FORMS[C.SHORT_CIRCUIT_1]),
-    "short_circuit_2": ("H", STABLE_FORMS[C.SHORT_CIRCUIT_2]),
-}
-"""What a fit can tell, with unit and formula from (L1, L2, B)."""
 
 
 @dataclass(frozen=True)
@@ -87,27 +64,43 @@ class Fit:
     Attributes
     ----------
     observations : the readings used, n of them
+    solution : the least squares behind it, in H
     parameters : ln A, ln B, atanh c, and the amount if one was fitted; tied to the readings' errors
     amount : what was fitted beside the pair, None if nothing
-    chi_squared, degrees_of_freedom : of the fit, n - p
-    residuals : reading minus fit over its standard uncertainty, shape (n,)
-    leverage : how much of each reading's own value is its own doing, 0 to 1, shape (n,)
+    losses : of the pair as the second displays tell them, None if they do not
     """
 
     observations: tuple[Observation, ...]
+    solution: LeastSquares
     parameters: tuple[Input, ...]
-    chi_squared: float
-    degrees_of_freedom: int
-    residuals: tuple[float, ...]
-    leverage: tuple[float, ...]
     amount: Amount | None = None
+    losses: Losses | None = None
+
+    @property
+    def chi_squared(self) -> float:
+        """Weighted sum of squares."""
+        return self.solution.chi_squared
+
+    @property
+    def degrees_of_freedom(self) -> int:
+        """Readings beyond those that it takes."""
+        return self.solution.degrees_of_freedom
 
     @property
     def p_value(self) -> float | None:
         """Probability of a larger chi² if the readings are one pair's; None without degrees of freedom."""
-        from scipy.special import chdtrc
+        return self.solution.p_value
 
-        return float(chdtrc(self.degrees_of_freedom, self.chi_squared)) if self.degrees_of_freedom else None
+    @property
+    def residuals(self) -> tuple[float, ...]:
+        """Reading minus fit over the reading's standard uncertainty, shape (n,)."""
+        spread = [o.input.standard_uncertainty for o in self.observations]
+        return tuple((self.solution.residuals / spread).tolist())
+
+    @property
+    def leverage(self) -> tuple[float, ...]:
+        """How much of each fitted value is its own reading's doing, 0 to 1, shape (n,)."""
+        return tuple(self.solution.leverage.tolist())
 
     @property
     def size(self) -> Estimate | None:
@@ -145,96 +138,78 @@ def fit(observations: Sequence[Observation], amount: Amount | None = None) -> Fi
     Raises
     ------
     MissingReading
-        if the readings do not identify the parameters; the sentence says which readings would.
+        if the readings do not identify the parameters; the sentence says which readings would. Also if they
+        fit best at k = 1 itself, where no interval can be had.
     """
     used = tuple(o for o in observations if o.connection in STABLE_FORMS and o.connection is not C.LEADS)
     if any(o.no_uncertainty for o in used):
         raise MissingReading(words.NO_UNCERTAINTY)
-    y = np.array([o.value for o in used])
-    V, spread = _covariance(used)
+    losses = recorded_losses(used)
     start = _start(used)
     if amount:
         start = np.append(start, amount.scale)
-    if start.size > y.size or not _identifies(used, start, spread, amount):
-        raise MissingReading(
-            words.NOT_IDENTIFIED.format(readings=", ".join(o.id for o in used) or words.NONE)
-        )
-    whiten = np.linalg.inv(np.linalg.cholesky(V))
-    t = _solve(
-        lambda t: whiten @ (y - model(used, t, amount)),
-        lambda t: -whiten @ slopes(used, t, amount),
+    if not _identifies(used, start, amount):
+        raise MissingReading(_not_identified(used, amount))
+    readings = [o.input for o in used]
+    found = least_squares(
+        [o.value for o in used],
+        covariance_of(readings),
+        lambda t: model(used, t, amount, losses),
+        lambda t: slopes(used, t, amount, losses),
         start,
-        amount.scale if amount else 1.0,
+        np.where(np.arange(start.size) < 3, 1.0, amount.scale if amount else 1.0),
     )
-    J = slopes(used, t, amount)
-    gain = np.asarray(
-        np.linalg.pinv(whiten @ J, rcond=1e-20) @ whiten, dtype=np.float64
-    )  # K of the docstring
-    off = y - model(used, t, amount)
-    return Fit(
-        used,
-        _as_inputs(used, t, gain),
-        float(np.sum((whiten @ off) ** 2)),
-        y.size - t.size,
-        tuple((off / spread).tolist()),
-        tuple(np.diag(J @ gain).tolist()),
-        amount,
-    )
+    if _at_limit(found.parameters):
+        raise MissingReading(words.AT_LIMIT.format(readings=", ".join(o.id for o in used)))
+    names = ("ln A", "ln B", "atanh c", "amount")[: start.size]
+    return Fit(used, found, found.inputs(names, readings), amount, losses)
 
 
-def model(observations: Sequence[Observation], t: Array, amount: Amount | None = None) -> Array:
+LIMIT = 1e-9
+"""Distance from k = 1, in 1 - c² or B/A, below which the slopes are gone and first order says nothing."""
+
+
+def _at_limit(t: Array) -> bool:
+    ln_A, ln_B, atanh_c = t[:3]
+    return bool(1 - math.tanh(atanh_c) ** 2 < LIMIT or math.exp(ln_B - ln_A) < LIMIT)
+
+
+def _not_identified(used: Sequence[Observation], amount: Amount | None) -> str:
+    read = ", ".join(o.id for o in used) or words.NONE
+    missing = unidentified([o.connection for o in used if o.connection])
+    if amount and not missing.quantities:
+        return words.AMOUNT_NOT_IDENTIFIED.format(readings=read, amount=amount.name)
+    return words.NOT_IDENTIFIED.format(readings=read, missing=missing.sentence)
+
+
+def model(
+    observations: Sequence[Observation],
+    t: Array,
+    amount: Amount | None = None,
+    losses: Losses | None = None,
+) -> Array:
     """What each reading should be at parameters t, in H, shape (n,); complex t gives complex values."""
-    pair = pair_at(*t[:3])
-    ideal = {connection: form(*pair) for connection, form in STABLE_FORMS.items()}
-    return reads(amount, ideal, observations, t[3] if amount else 0.0)
+    shown = series_inductances(*pair_at(*t[:3]), losses)
+    return reads(amount, shown, observations, t[3] if amount else 0.0)
 
 
-def slopes(observations: Sequence[Observation], t: Array, amount: Amount | None = None) -> Array:
+def slopes(
+    observations: Sequence[Observation],
+    t: Array,
+    amount: Amount | None = None,
+    losses: Losses | None = None,
+) -> Array:
     """Derivatives of `model` with each parameter, shape (n, p), exact by complex step."""
     step = 1e-30
-    columns = [model(observations, t + 1j * step * axis, amount).imag / step for axis in np.eye(len(t))]
-    return np.array(columns).T
+    at = [model(observations, t + 1j * step * axis, amount, losses) for axis in np.eye(len(t))]
+    return np.array([each.imag / step for each in at]).T
 
 
-def _covariance(observations: Sequence[Observation]) -> tuple[Array, Array]:
-    """Covariance of the readings in H², shape (n, n), and their standard uncertainties, shape (n,)."""
-    sources = sources_of([o.input for o in observations])
-    weights = np.array([[o.input.coefficients.get(s, 0.0) for s in sources] for o in observations])
-    weights = weights.reshape(len(observations), len(sources)) * [s.standard_uncertainty for s in sources]
-    V = weights @ weights.T
-    return V, np.sqrt(np.diag(V))
-
-
-def _as_inputs(observations: Sequence[Observation], t: Array, gain: Array) -> tuple[Input, ...]:
-    names = ("ln A", "ln B", "atanh c", "amount")
-    return tuple(
-        Input(
-            name,
-            float(value),
-            tuple(
-                (source, float(weight) * coefficient)
-                for weight, o in zip(row, observations, strict=True)
-                for source, coefficient in o.input.coefficients.items()
-            ),
-        )
-        for name, value, row in zip(names, t, gain, strict=False)
-    )
-
-
-def _solve(
-    off: Callable[[Array], Array], slope: Callable[[Array], Array], start: Array, scale: float
-) -> Array:
-    from scipy.optimize import least_squares
-
-    sizes = np.where(np.arange(start.size) < 3, 1.0, scale)
-    found = least_squares(off, start, slope, method="lm", x_scale=sizes, xtol=1e-14, ftol=1e-14, gtol=1e-14)
-    return np.asarray(found.x)
-
-
-def _identifies(
-    observations: Sequence[Observation], start: Array, spread: Array, amount: Amount | None
-) -> bool:
+def _identifies(observations: Sequence[Observation], start: Array, amount: Amount | None) -> bool:
     """Whether the readings' slopes, in units of their own uncertainty, span all parameters."""
+    if start.size > len(observations):
+        return False
+    spread = np.array([o.input.standard_uncertainty for o in observations])
     J = slopes(observations, start, amount) / spread[:, None]
     size = np.linalg.norm(J, axis=0)
     return bool((size > 0).all() and np.linalg.matrix_rank(J / size, tol=1e-7) == start.size)

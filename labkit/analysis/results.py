@@ -228,7 +228,7 @@ def next_reading(bench: Bench, question: str = "cause") -> Shown:
     ----------
     bench : Bench
     question : "cause" (what happened?), or a quantity to narrow: "coupling_coefficient", "mutual_inductance",
-        "parallel_aiding" and the other names of `labkit.analysis.fit.QUANTITIES`
+        "parallel_aiding" and the other names of `labkit.analysis.quantities.QUANTITIES`
     """
     advice = next_reading_of(analyse(bench), question)
     return Said(advice) if isinstance(advice, str) else advice

@@ -10,11 +10,6 @@ READ_QUANTITY = (
     "{then}."
 )
 NO_GAIN = "No further wiring narrows {quantity} by more than a tenth; a better card or another range would."
-QUANTITY = {
-    "coupling_coefficient": "k",
-    "mutual_inductance": "M",
-    "parallel_aiding": "the parallel-aiding inductance",
-}
 PLAN_TITLE = "Standard uncertainty of {quantity} to expect, wanted {wanted}"
 PLAN_HEADER = ("meter card", "readings", "expected", "reaches it")
 YES, NO = "yes", "no"

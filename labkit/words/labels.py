@@ -12,4 +12,19 @@ CONNECTION = {
     "open": "an open circuit",
     "leads": "the leads alone",
 }
+QUANTITY = {
+    "self_inductance_1": "L1",
+    "self_inductance_2": "L2",
+    "mutual_inductance": "M",
+    "coupling_coefficient": "k",
+    "gap": "1 − k",
+    "series_aiding": "the series-aiding inductance",
+    "leakage_differential_mode": "the series-opposing inductance",
+    "parallel_aiding": "the parallel-aiding inductance",
+    "parallel_opposing": "the parallel-opposing inductance",
+    "short_circuit_1": "the short-circuit inductance of winding 1",
+    "short_circuit_2": "the short-circuit inductance of winding 2",
+}
+"""What a joint fit can tell, by the names of `labkit.analysis.quantities.QUANTITIES`."""
+
 INPUT = "the wiring"

@@ -38,6 +38,14 @@ NOT_A_COVARIANCE = (
 )
 NOT_SYMMETRIC = "it is not symmetric"
 NEGATIVE_VARIANCE = "it gives some combination a negative variance"
+FIT_SHAPE = (
+    "Readings of shape {readings}, a covariance of shape {covariance} and parameters of shape {parameters} do not belong"
+    " together; give n readings, an n by n covariance and at most n parameters."
+)
+NOT_DEFINITE = (
+    "The covariance of the {readings} readings leaves some combination of them without uncertainty or gives it a"
+    " negative one, so they cannot be weighed; state an uncertainty of its own for each reading."
+)
 
 BAD_COVERAGE = (
     "A coverage of {given} was asked for; give a probability of at least {least} and below 1, such as 0.95."

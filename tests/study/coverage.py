@@ -4,8 +4,9 @@ from collections import Counter
 
 import numpy as np
 
-from labkit.analysis.fit import QUANTITIES, fit
+from labkit.analysis.fit import fit
 from labkit.analysis.observations import observe
+from labkit.analysis.quantities import QUANTITIES
 from labkit.bench.card import Gain
 from labkit.bench.virtual import VirtualBench
 from labkit.theory.pair import Pair
