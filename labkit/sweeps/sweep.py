@@ -4,6 +4,7 @@ Symbols: f frequency (Hz) · Z impedance (Ω) · S scattering parameters · Z0 r
 Whether the values can belong to a passive part is told, not decided here: see `labkit.sweeps.checks`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -112,8 +113,13 @@ class Scattering:
         return len(self.reference)
 
 
-def require_ascending(frequency: Floats) -> None:
+def require_ascending(frequency: Floats, lines: Sequence[int] | None = None, file: str = "") -> None:
     """Refuse frequencies that are not above zero and strictly ascending.
+
+    Parameters
+    ----------
+    frequency : in Hz
+    lines, file : where each point stands, for the sentence; without them points are counted from 1
 
     Raises
     ------
@@ -122,14 +128,20 @@ def require_ascending(frequency: Floats) -> None:
     """
     if frequency.ndim != 1 or not len(frequency):
         raise SweepError(words.NO_FREQUENCIES.format(shape=frequency.shape))
-    for index in np.flatnonzero(~(np.isfinite(frequency) & (frequency > 0)))[:1]:
-        f = float(frequency[index])
-        raise SweepError(words.NOT_ABOVE_ZERO.format(given=f"{f:.9g}", place=index + 1), frequency=f)
-    for index in np.flatnonzero(np.diff(frequency) <= 0)[:1]:
-        before, f = float(frequency[index]), float(frequency[index + 1])
+    wrong = ~(np.isfinite(frequency) & (frequency > 0))
+    wrong[1:] |= np.diff(frequency) <= 0
+    if not wrong.any():
+        return
+    index = int(np.argmax(wrong))
+    f, before = float(frequency[index]), float(frequency[max(index - 1, 0)])
+    if not (np.isfinite(f) and f > 0):
+        sentence = words.NOT_ABOVE_ZERO
+    else:
         sentence = words.TWICE if f == before else words.FALLS
-        facts = {"given": hertz(f), "before": hertz(before), "place": index + 2}
-        raise SweepError(sentence.format(**facts), frequency=f)
+    line = lines[index] if lines is not None else None
+    where = words.AT_LINE if lines is not None else words.AT_POINT
+    facts = {"where": where.format(name=file, line=line, point=index + 1), "before": hertz(before)}
+    raise SweepError(sentence.format(given=hertz(f), **facts), line=line, frequency=f)
 
 
 def hertz(frequency: float) -> str:

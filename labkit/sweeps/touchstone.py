@@ -1,0 +1,252 @@
+"""Touchstone files, versions 1 and 2, as scattering parameters.
+
+The lines are counted and checked here, so that what is wrong is named by its line; the values are then read
+by scikit-rf. Comments (`!`) and the noise block carry nothing that is used. Z, Y, H and G become S here,
+because version 1 gives them relative to the reference: with relative values the reference of the conversion
+is one ohm, in version 2 it is the file's own.
+
+Source: Touchstone File Format Specification, versions 1.1 and 2.1 (IBIS Open Forum).
+"""
+
+import io
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from labkit.errors import SweepError
+from labkit.sweeps.options import Options, read_options, reference_values
+from labkit.sweeps.sweep import Complexes, Floats, Scattering, require_ascending
+from labkit.sweeps.text import Line, excerpt, lines_of, shown_name
+from labkit.words import sweeps as words
+
+MOST_PORTS = 16
+_EXTENSION = re.compile(r"\.[syzgh]([0-9]{1,4})p$", re.IGNORECASE)
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
+_NUMBERS = re.compile(r"[0-9eE+.\-\s]+")  # quickly, for whole lines
+_KEYWORD = re.compile(r"\[([^\]]*)\](.*)")
+_FORMATS = {"full": "Full", "lower": "Lower", "upper": "Upper"}
+_ORDERS = ("12_21", "21_12")
+
+
+@dataclass
+class _File:
+    """What the lines of one file say, before any value is looked at."""
+
+    name: str
+    ports: int | None
+    version: int = 1
+    options: Options | None = None
+    reference: list[float] = field(default_factory=list)
+    in_reference: bool = False  # the values of [Reference] may go on over several lines
+    matrix: str = "full"
+    order: str | None = None
+    frequencies: int | None = None
+    points: list[int] = field(default_factory=list)  # line on which each point begins
+    data: list[Line] = field(default_factory=list)
+    held: int = 0  # numbers read of the point that is being read
+    last: float = 0.0  # frequency of the last point, in the file's unit
+    noise: bool = False
+
+    def refusal(self, sentence: str, line: int, **facts: object) -> SweepError:
+        return SweepError(sentence.format(name=self.name, line=line, **facts), line=line)
+
+    @property
+    def size(self) -> int:
+        """Numbers of one point, its frequency included."""
+        assert self.ports
+        whole = self.ports**2 if self.matrix == "full" else self.ports * (self.ports + 1) // 2
+        return 1 + 2 * whole
+
+
+def read_touchstone(data: bytes, name: str) -> Scattering:
+    """Scattering parameters that a Touchstone file holds; impedances and the like are converted.
+
+    Parameters
+    ----------
+    data : the file's bytes
+    name : its name; in version 1 the ending (`.s2p`) alone says how many ports the file has
+
+    Raises
+    ------
+    SweepError
+        with one sentence and the line, for anything that is not a whole file of this format with ascending
+        frequencies above zero.
+
+    >>> read_touchstone(b"# MHz S RI R 50\\n1 0.5 0.1\\n2 0.5 0.2", "part.s1p").S[:, 0, 0]
+    array([0.5+0.1j, 0.5+0.2j])
+    """
+    file = _scan(lines_of(data, name), shown_name(name))
+    frequency, values = _read(file)
+    require_ascending(frequency, file.points, file.name)
+    return Scattering(frequency, _scattering(file, values), np.array(file.reference))
+
+
+def _scan(lines: list[Line], name: str) -> _File:
+    ending = _EXTENSION.search(name)
+    file = _File(name, int(ending[1]) if ending else None)
+    information = False
+    for number, text in lines:
+        line = Line(number, text.partition("!")[0].strip())
+        keyword = _KEYWORD.fullmatch(line.text) if line.text.startswith("[") else None
+        word = " ".join(keyword[1].lower().split()) if keyword else ""
+        if information or word == "begin information":
+            information = word != "end information"
+        elif word == "end":
+            break
+        elif keyword:
+            _take_keyword(file, word, keyword[2].strip(), number)
+        elif line.text.startswith("#"):
+            file.options = file.options or read_options(line, name)
+        elif line.text:
+            _take_numbers(file, line)
+    _require_whole(file, lines[-1].number)
+    return file
+
+
+def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
+    """One `[Keyword] value` of version 2."""
+    lower = value.lower()
+    match word:
+        case "version" if lower in ("1.0", "1.1", "2.0", "2.1"):
+            file.version = int(lower[0])
+        case "number of ports" if re.fullmatch("[1-9][0-9]{0,3}", value):
+            if file.ports not in (None, int(value)):
+                raise file.refusal(words.OTHER_PORTS, line, given=value, ports=file.ports)
+            file.ports = int(value)
+        case "number of frequencies" if re.fullmatch("[1-9][0-9]{0,8}", value):
+            file.frequencies = int(value)
+        case "matrix format" if lower in _FORMATS:
+            file.matrix = lower
+        case "two-port data order" if lower in _ORDERS:
+            file.order = lower
+        case "reference":
+            file.reference = reference_values(Line(line, value), file.name) if value else []
+            file.in_reference = True
+        case "network data" | "number of noise frequencies":
+            pass
+        case "noise data":
+            file.noise = True
+        case "mixed-mode order":
+            raise file.refusal(words.MIXED_MODE, line)
+        case _:
+            raise file.refusal(words.KEYWORD, line, given=excerpt(f"[{word}] {value}"))
+
+
+def _take_numbers(file: _File, line: Line) -> None:
+    tokens = line.text.split()
+    if file.in_reference and len(file.reference) < (file.ports or 0):
+        file.reference += reference_values(line, file.name)
+        return
+    if file.noise:
+        return
+    if file.options is None:
+        raise file.refusal(words.NO_OPTIONS, line.number, given=excerpt(line.text))
+    _require_ports(file, line.number)
+    if not _NUMBERS.fullmatch(line.text):
+        _require_numbers(file, tokens, line.number)
+    if file.held in (0, file.size):
+        _require_numbers(file, tokens[:1], line.number)
+        if _begins_noise(file, tokens):
+            file.noise = True
+            return
+        file.held, file.last = 0, float(tokens[0])
+        file.points.append(line.number)
+    file.held += len(tokens)
+    _require_fit(file, tokens, line.number)
+    file.data.append(line)
+
+
+def _begins_noise(file: _File, tokens: list[str]) -> bool:
+    """Noise of a version-1 two-port: five numbers a line, beginning where the frequency falls back."""
+    fits = file.version == 1 and file.ports == 2 and len(tokens) == 5
+    return fits and bool(file.points) and float(tokens[0]) <= file.last
+
+
+def _require_ports(file: _File, line: int) -> None:
+    if file.ports is None:
+        raise file.refusal(words.PORTS_UNKNOWN, line)
+    if not 1 <= file.ports <= MOST_PORTS:
+        raise file.refusal(words.MANY_PORTS, line, ports=file.ports, most=MOST_PORTS)
+    if file.matrix != "full" and file.version == 1:
+        raise file.refusal(words.KEYWORD, line, given=excerpt(f"[matrix format] {file.matrix}"))
+
+
+def _require_numbers(file: _File, tokens: list[str], line: int) -> None:
+    for token in tokens:
+        if not _NUMBER.fullmatch(token):
+            raise file.refusal(words.NOT_A_NUMBER, line, given=excerpt(token))
+
+
+def _require_fit(file: _File, tokens: list[str], line: int) -> None:
+    """The point must end with a line; in version 1 with its only line for one and two ports."""
+    assert file.ports
+    begins = file.points[-1] == line
+    if file.version == 1 and file.ports <= 2:
+        fits = len(tokens) == file.size
+    else:
+        fits = file.held <= file.size and len(tokens) % 2 == int(begins)
+    if not fits:
+        facts = {"count": len(tokens), "size": file.size, "ports": file.ports}
+        raise file.refusal(words.MISFIT, line, **facts)
+
+
+def _require_whole(file: _File, last: int) -> None:
+    if not file.points:
+        raise file.refusal(words.NO_POINTS, last)
+    if file.held != file.size:
+        raise file.refusal(words.CUT_SHORT, file.points[-1], count=file.held, size=file.size)
+    if file.frequencies not in (None, len(file.points)):
+        raise file.refusal(words.OTHER_COUNT, last, given=file.frequencies, count=len(file.points))
+    assert file.options
+    assert file.ports
+    if file.version == 2 and file.ports == 2 and file.order is None:
+        raise file.refusal(words.NO_ORDER, last)
+    values = file.reference or list(file.options.reference)
+    file.reference = values * file.ports if len(values) == 1 else values
+    if len(file.reference) != file.ports:
+        raise file.refusal(words.REFERENCES, last, given=len(values), ports=file.ports)
+
+
+def _read(file: _File) -> tuple[Floats, Complexes]:
+    """Frequencies in Hz and matrices, by scikit-rf, from lines that are known to be whole.
+
+    They are handed on as version 2, in which a falling frequency is not taken for the beginning of noise.
+    """
+    from skrf.io.touchstone import Touchstone
+
+    assert file.options
+    order = [f"[Two-Port Data Order] {file.order or '21_12'}"] if file.ports == 2 else []
+    counts = [f"[Number of Ports] {file.ports}", *order, f"[Matrix Format] {_FORMATS[file.matrix]}"]
+    head = ["[Version] 2.0", file.options.line(), *counts, "[Network Data]"]
+    stream = io.StringIO("\n".join([*head, *(line.text for line in file.data)]))
+    stream.name = "file.ts"
+    with np.errstate(all="ignore"):  # what overflows is not finite, and refused by its frequency
+        try:
+            read = Touchstone(stream)
+        except ValueError:
+            for line in file.data:
+                _require_numbers(file, line.text.split(), line.number)
+            raise
+    return read.f, read.s
+
+
+def _scattering(file: _File, values: Complexes) -> Complexes:
+    from skrf import network
+
+    assert file.options
+    kind = file.options.parameter
+    if kind == "s":
+        return values
+    if kind in "hg" and file.ports != 2:
+        raise file.refusal(words.HYBRID, file.points[0], kind=kind.upper(), ports=file.ports)
+    if file.version == 1 and len(set(file.reference)) > 1:
+        raise file.refusal(words.RELATIVE_TO_WHAT, file.points[0], kind=kind.upper())
+    ports = len(file.reference)
+    reference = np.ones(ports) if file.version == 1 else np.array(file.reference)
+    try:
+        with np.errstate(all="ignore"):
+            converted: Complexes = getattr(network, f"{kind}2s")(values, reference.astype(complex))
+    except np.linalg.LinAlgError:
+        raise file.refusal(words.NO_SCATTERING, file.points[0], kind=kind.upper()) from None
+    return converted
