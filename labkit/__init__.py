@@ -16,6 +16,7 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
+    from labkit.analysis.characterise.matrix_results import inductance_matrix
     from labkit.analysis.meter_results import meter_check
     from labkit.analysis.results import amounts, budget, compare, explain, next_reading, predict
     from labkit.analysis.worked import work_out
@@ -62,6 +63,7 @@ __all__ = [
     "flux",
     "form",
     "guard_band",
+    "inductance_matrix",
     "input_impedance",
     "input_inductance",
     "meter_check",
@@ -99,6 +101,7 @@ _HOME = {
     "flux": "labkit.faces.ring",
     "form": "labkit.faces.live.form",
     "guard_band": "labkit.faces.guard_band",
+    "inductance_matrix": "labkit.analysis.characterise.matrix_results",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
     "meter_check": "labkit.analysis.meter_results",

@@ -156,3 +156,48 @@ def virtual_bench(meter: VirtualBench, wirings: Iterable[str], card: str) -> Ben
     """A bench in memory, read with a virtual meter that has this shipped card."""
     readings = {id: meter.shown(ALL_WIRINGS[id]) for id in wirings}
     return typed_bench(readings, card=card, frequency=meter.frequency)
+
+
+THREE = [[1.020e-3, 1.000e-3, 0.995e-3], [1.000e-3, 1.010e-3, 0.997e-3], [0.995e-3, 0.997e-3, 1.013e-3]]
+"""Inductance matrix of an invented choke with three windings, in H."""
+
+THREE_WIRINGS = {
+    "one": "1a 1b",
+    "two": "2a 2b",
+    "three": "3a 3b",
+    "one-two": "1a 2a | 1b=2b",
+    "one-three": "1a 3a | 1b=3b",
+    "two-three": "2a 3a | 2b=3b",
+    "all": "1a 1b | 1a=2a=3a 1b=2b=3b",
+}
+"""Three singles, each two windings in line with one reversed, and all side by side."""
+
+
+def matrix_bench(
+    folder: Path,
+    L: list[list[float]],
+    wirings: Mapping[str, str],
+    *,
+    card: str | None = "bench-fine",
+    dots: str | None = None,
+    seed: int = 3,
+    **more: Any,
+) -> Bench:
+    """Any number of windings read in the wirings named, with a virtual meter.
+
+    Parameters
+    ----------
+    L : the truth, in H
+    wirings : what is read, by id
+    card : shipped card of `meter-a`; None for a meter without one (its display is the fine one's)
+    dots : as marked on the part
+    more : further fields of the virtual bench, such as `faults`
+    """
+    path = shipped("data", "cards", f"{card or 'bench-fine'}.toml")
+    meter = VirtualBench(L, read_card(path), seed, **more)
+    bench = empty_bench(folder, windings=len(L), dots=dots)
+    bench.meter("meter-a", path if card else None)
+    bench.use(frequency=meter.frequency, mode="series", meter="meter-a", leads="zeroed", by="p2")
+    for id, wiring in wirings.items():
+        bench.read(wiring, meter.shown(wiring), id)
+    return bench

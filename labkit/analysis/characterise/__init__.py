@@ -1,0 +1,1 @@
+"""Documenting a choke: matrix, models, quantities against frequency, modes, and all their numbers."""

@@ -1,0 +1,142 @@
+"""The inductance matrix as a result that shows itself."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from labkit import quantity
+from labkit.analysis.characterise.matrix import Check, Matrix, matrix
+from labkit.bench.bench import Bench
+from labkit.bench.card import Gain
+from labkit.show import Part, Shown, Table, Text
+from labkit.theory.wiring import Terminal
+from labkit.uncertainty.estimate import Estimate
+from labkit.words import matrix as words
+
+
+@dataclass(frozen=True)
+class InductanceMatrix(Shown):
+    """The matrix, what follows from it, and how far it can be believed; `matrix` holds the numbers."""
+
+    matrix: Matrix
+
+    @property
+    def entries_table(self) -> Table:
+        """The matrix itself; the lower half repeats the upper one."""
+        m, numbers = self.matrix, range(1, self.matrix.windings + 1)
+        names = {n: words.WINDING.format(n=n) for n in numbers}
+        rows = tuple((names[i], *(self._text(m.entry(i, j)) for j in numbers)) for i in numbers)
+        frequency = str(m.frequency) if m.frequency else words.NO_FREQUENCY
+        return Table(("", *names.values()), rows, words.TITLE.format(frequency=frequency))
+
+    @property
+    def correlations_table(self) -> Table | None:
+        """Correlation coefficients of the entries; None without uncertainties."""
+        m = self.matrix
+        u = np.sqrt(np.diag(m.covariance))
+        if not m.stated or not u.all():
+            return None
+        names = [x.name for x in m.inputs]
+        shown = [[f"{r:.5f}".replace("-", "−") for r in row] for row in m.covariance / np.outer(u, u)]
+        rows = tuple((name, *row) for name, row in zip(names, shown, strict=True))
+        return Table((words.CORRELATIONS_HEADER, *names), rows, words.CORRELATIONS_TITLE)
+
+    @property
+    def pairs_table(self) -> Table:
+        """M, k, line-to-line inductance and imbalance of each two windings."""
+        return Table(words.PAIRS_HEADER, tuple(map(self._pair, self.matrix.pairs)), words.PAIRS_TITLE)
+
+    def _pair(self, pair: tuple[int, int]) -> tuple[str, ...]:
+        m = self.matrix
+        d, relative = m.imbalance(*pair)
+        henry = (m.entry(*pair), m.line_to_line(*pair), d)
+        M, B, difference = map(self._text, henry)
+        k, gap, share = (self._text(e, "") for e in (m.coupling(*pair), m.gap(*pair), relative))
+        return f"{pair[0]}, {pair[1]}", M, k, gap, B, difference, share
+
+    @property
+    def together_table(self) -> Table:
+        """What all windings do together."""
+        m = self.matrix
+        rows = (
+            (words.COMMON_MODE, self._text(m.common_mode)),
+            (words.SMALLEST, self._text(m.smallest_eigenvalue, "")),
+        )
+        return Table(words.TOGETHER_HEADER, rows, words.TOGETHER_TITLE)
+
+    @property
+    def checks_table(self) -> Table | None:
+        """Readings that the matrix was not made from; None if there are none."""
+        rows = tuple(map(self._checked, self.matrix.checks))
+        return Table(words.CHECKS_HEADER, rows, words.CHECKS_TITLE) if rows else None
+
+    def _checked(self, check: Check) -> tuple[str, ...]:
+        o = check.observation
+        name = words.CHECK.format(id=o.id, wiring=o.wiring.notation)
+        E_n = f"{check.E_n:.2f}".replace("-", "−") if check.stated else ""
+        verdict = words.SHOULD[abs(check.E_n) <= 1 if check.stated else None]
+        return name, o.text, self._text(check.expected), E_n, verdict
+
+    @property
+    def sentences(self) -> tuple[Text, ...]:
+        """What it was made from, whether a passive part can have it, and what does not fit."""
+        m = self.matrix
+        ids = ", ".join(id for o in m.observations for id in o.ids)
+        texts = [Text(words.USED.format(ids=ids), "note")]
+        if m.stated and m.fit.degrees_of_freedom:
+            facts = {"readings": len(m.observations), "entries": len(m.inputs)}
+            chi, p = f"{m.fit.chi_squared:.2f}", f"{m.fit.p_value:.2g}"
+            spare = words.SPARE.format(**facts, chi=chi, freedom=m.fit.degrees_of_freedom, p=p)
+            texts.append(Text(spare, "note"))
+        if reasons := sorted({o.no_uncertainty for o in m.observations if o.no_uncertainty}):
+            ids = ", ".join(o.id for o in m.observations if o.no_uncertainty)
+            texts.append(Text(words.UNSTATED.format(ids=ids, reason="; ".join(reasons)), "caution"))
+        texts += self._polarity()
+        return (self._passive(), *texts)
+
+    def _passive(self) -> Text:
+        m = self.matrix
+        answer = {True: "yes", False: "no", None: "cannot tell"}[m.positive_semidefinite]
+        key = answer if m.stated else f"unstated {answer}"
+        return Text(words.PASSIVE[key], "plain" if answer == "yes" else "caution")
+
+    def _polarity(self) -> list[Text]:
+        m = self.matrix
+        ends = (m.marked[0].end if m.marked else "a", "")
+        read = " ".join(str(Terminal(n, _end(ends[0], s))) for n, s in enumerate(m.polarity, start=1))
+        if not m.marks_agree and m.marked:
+            marked = " ".join(map(str, m.marked))
+            return [Text(words.POLARITY.format(read=read, marked=marked), "caution")]
+        return [] if m.marked else [Text(words.POLARITY_READ.format(dots=read), "note")]
+
+    def parts(self) -> tuple[Part, ...]:
+        tables = (self.pairs_table, self.together_table, self.checks_table, self.correlations_table)
+        return (self.entries_table, *self.sentences, *(table for table in tables if table))
+
+    def _text(self, estimate: Estimate, unit: str = "H") -> str:
+        u = estimate.standard_uncertainty if self.matrix.stated else None
+        return quantity.display(estimate.value, u, unit)
+
+
+def _end(first: str, sign: int) -> str:
+    """The end of a dot that lies with or against that of winding 1."""
+    return first if sign > 0 else {"a": "b", "b": "a"}[first]
+
+
+def inductance_matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") -> InductanceMatrix:
+    """The inductance matrix of any number of windings with its covariance, from singles and series readings.
+
+    Parameters
+    ----------
+    bench : Bench
+    frequency : as shown; None for the one at which most such readings were taken
+    gain : whether readings on one range of one meter share their gain error ("shared", "independent")
+
+    Raises
+    ------
+    MissingReading
+        if the readings do not determine every entry; the sentence names those that are missing.
+    EntryError
+        if nothing was read at this frequency.
+    """
+    return InductanceMatrix(matrix(bench, frequency, gain))
