@@ -59,4 +59,3 @@ NO_SUCH_FREQUENCY = (
     "'{given}' is no frequency at which an inductance was read; there are readings at {known}."
 )
 SHOULD = {True: "consistent", False: "inconsistent", None: "no uncertainty stated"}
-)
