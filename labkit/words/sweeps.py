@@ -122,3 +122,22 @@ ROUTES_DIFFER = (
     "{name}, line {line}: at {at} the columns {first} and {second} give impedances that differ by more than one per cent; "
     "check the units in the headings, or export one pair only."
 )
+
+# Fixtures
+OPEN, SHORT, LOAD, LOAD_REFERENCE = "open", "short", "load", "known load"
+MODEL = (
+    "'{given}' is not a model of the fixture; say \"ladder\" (a series impedance, then an admittance across the part) "
+    'or "symmetric" (a two-port that looks the same from both sides).'
+)
+OTHER_FREQUENCY = (
+    "The {name} correction's point {point} is at {given}, but the part was measured at {frequency}; "
+    "measure the correction at the part's own frequencies, as nothing is interpolated."
+)
+OTHER_LENGTH = (
+    "The {name} correction has {given} points, but the part has {count}, and {first} is in one of them only; "
+    "measure the correction at the part's own frequencies, as nothing is interpolated."
+)
+HOOK_UP_PORTS = (
+    "A {hook_up} measurement has ports: {needed}, but the file has {given}; check the file or the hook-up."
+)
+NO_IMPEDANCE = "No finite impedance follows at {frequency}: the part cannot be told from an open or shorted fixture there; leave that point out, or measure it again."
