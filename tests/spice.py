@@ -32,19 +32,23 @@ def impedances(circuits: Sequence[Circuit], sweep: str, folder: Path) -> tuple[n
     An open circuit shows the bare reference resistor: with clips on separate islands, the unit current has no
     other way home.
     """
+    lines = [line for number, circuit in enumerate(circuits) for line in _netlist(f"{number}", circuit)]
+    table = run(lines, sweep, folder)
+    return table["frequency"].real, [table[f"v(seen_{number})"] for number in range(len(circuits))]
+
+
+def run(lines: Sequence[str], sweep: str, folder: Path) -> dict[str, np.ndarray]:
+    """The saved quantities of a small-signal analysis by name, `frequency` (Hz) among them."""
     program = shutil.which("ngspice")
     if program is None:
         pytest.fail("ngspice is not on the PATH; these checks need it (Debian: apt-get install ngspice).")
-    lines = ["coupled windings", f".ac {sweep}", ".options noacct"]
-    for number, circuit in enumerate(circuits):
-        lines += _netlist(f"{number}", circuit)
-    (folder / "windings.cir").write_text("\n".join([*lines, ".end", ""]))
+    whole = ["a circuit of these checks", f".ac {sweep}", ".options noacct", *lines, ".end", ""]
+    (folder / "windings.cir").write_text("\n".join(whole))
     command = [program, "-b", "-r", "windings.raw", "windings.cir"]
     done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=120)
     if done.returncode or "warning" in (done.stdout + done.stderr).lower():
         pytest.fail(f"ngspice did not take the netlist: {done.stdout}{done.stderr}")
-    table = _read_raw(folder / "windings.raw")
-    return table["frequency"].real, [table[f"v(seen_{number})"] for number in range(len(circuits))]
+    return _read_raw(folder / "windings.raw")
 
 
 def _netlist(name: str, circuit: Circuit) -> list[str]:

@@ -164,12 +164,13 @@ def reciprocity(frequency: npt.ArrayLike, S: npt.ArrayLike) -> Worst:
 class Partners:
     """Which ports look like the two ends of one winding, at the lowest frequency.
 
+    Between the ends of a winding |Y_ij|/√(|Y_ii Y_jj|) is 1, between ends of two windings it is |k|.
+
     Attributes
     ----------
-    partner : for each port, the port that it is joined to by the largest admittance (places from 0)
-    margin : how much larger that admittance is than the largest to any other port, least over the ports, as
-        a ratio of 1 or more. Near 1 nothing can be told: in a tightly coupled pair a swap of two ends
-        hardly shows.
+    partner : for each port, the port for which that is largest (places from 0)
+    margin : how much larger it is than for any other port, least over the ports, as a ratio of 1 or more.
+        Near 1 nothing can be told: in a tightly coupled pair a swap of two ends hardly shows.
     frequency : in Hz
     """
 
@@ -182,11 +183,14 @@ def partners(frequency: npt.ArrayLike, S: npt.ArrayLike, reference: npt.ArrayLik
     """The ends of the windings among the ports of a choke, told by admittances at the lowest frequency."""
     values = np.asarray(S, dtype=np.complex128)[:1]
     Y = np.abs(admittance_of(values, reference)[0])
-    np.fill_diagonal(Y, 0)
-    ordered = np.sort(Y, axis=1)
-    with np.errstate(divide="ignore"):
-        margin = float(np.min(ordered[:, -1] / ordered[:, -2]))
-    return Partners(tuple(map(int, Y.argmax(axis=1))), margin, float(np.asarray(frequency)[0]))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        joined = np.nan_to_num(
+            Y / np.sqrt(np.outer(Y.diagonal(), Y.diagonal()))
+        )  # a port open: joined to none
+        np.fill_diagonal(joined, 0)
+        ordered = np.sort(joined, axis=1)
+        margin = float(np.nan_to_num(ordered[:, -1] / ordered[:, -2], nan=1.0).min())
+    return Partners(tuple(map(int, joined.argmax(axis=1))), margin, float(np.asarray(frequency)[0]))
 
 
 def _references(reference: npt.ArrayLike, ports: int) -> Floats:

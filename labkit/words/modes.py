@@ -19,7 +19,7 @@ SQUARE = (
     "A matrix of shape {given} does not describe {windings} windings; it needs a row and a column for each."
 )
 ORDER = (
-    "Order {order} of {ports} ports has no mixed modes; give the places of all four ports, first and second line on one "
+    "Order {given} of {ports} ports has no mixed modes; give the places of all four ports, first and second line on one "
     "side, then on the other, such as (0, 1, 2, 3)."
 )
 ONE_REFERENCE = (
