@@ -110,6 +110,11 @@ class InMemory:
         """All events, oldest first."""
         return tuple(self._chain.events)
 
+    @property
+    def digest(self) -> str | None:
+        """Hash of the last event."""
+        return self._chain.digest
+
     def append(self, event: str, id: str, **fields: Any) -> Event:
         """Keep an event; the same again is a no-op, and other content under its id is refused."""
         place = {"schema": 1, "seq": self._chain.seq + 1, "utc": utc_now().strftime("%Y-%m-%dT%H:%M:%SZ")}
