@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from labkit.bench.practice import practice_bench
     from labkit.faces.bars import budget_bars
     from labkit.faces.built import what_is
+    from labkit.faces.class_charts import class_dots, class_scores
     from labkit.faces.coupling import coupling_scale
     from labkit.faces.distribution import distribution
     from labkit.faces.figures import comparison
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from labkit.faces.ring import flux
     from labkit.faces.safety import cautions
     from labkit.faces.schematic import draw
+    from labkit.handin.class_results import class_results
     from labkit.resources import shipped
     from labkit.theory.derivation import derive
     from labkit.theory.network import input_impedance, input_inductance
@@ -51,6 +53,9 @@ __all__ = [
     "budget_bars",
     "card_form",
     "cautions",
+    "class_dots",
+    "class_results",
+    "class_scores",
     "compare",
     "comparison",
     "coupling_scale",
@@ -89,6 +94,9 @@ _HOME = {
     "budget_bars": "labkit.faces.bars",
     "card_form": "labkit.faces.live.card",
     "cautions": "labkit.faces.safety",
+    "class_dots": "labkit.faces.class_charts",
+    "class_results": "labkit.handin.class_results",
+    "class_scores": "labkit.faces.class_charts",
     "compare": "labkit.analysis.results",
     "comparison": "labkit.faces.figures",
     "coupling_scale": "labkit.faces.coupling",
