@@ -15,6 +15,7 @@ from labkit.bench.events import (
     parse_line,
     to_event,
 )
+from labkit.bench.sweep_event import Sweep
 from labkit.errors import RecordError, RecordTooNew
 from labkit.words import record as words
 
@@ -108,6 +109,8 @@ class Chain:
         match event:
             case Opened() if self.events:
                 return words.ALREADY_OPENED.format(where=where)
+            case Withdrawal(withdraws=target) if isinstance(self.by_id.get(target), Sweep):
+                return self._withdrawn_refusal(target, where)
             case Correction(corrects=target) | Withdrawal(withdraws=target):
                 return self._target_refusal(target, where)
         return None

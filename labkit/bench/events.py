@@ -1,20 +1,24 @@
 """The events of a record: what one line may hold, and how a line, its content and its hash belong together.
 
 A field that is absent was not asked; a field that is null was asked and is not known. What a display
-showed is kept as text and not interpreted here. `python -m labkit.bench.events` prints the JSON schema.
+showed is kept as text and not interpreted here. `python -m labkit.bench.events` prints the JSON schema of
+the newest record format, `python -m labkit.bench.events 1` that of the first.
 """
 
+import functools
 import hashlib
 import json
+import operator
+import sys
 from collections import Counter
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, NoReturn, TypeAlias, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import AfterValidator, BaseModel, Field, TypeAdapter, ValidationError
 
+from labkit.bench.event_base import NOT_ASKED, Common, Strict
 from labkit.bench.shapes import (
     CardText,
-    Digest,
     Id,
     Line,
     Name,
@@ -24,91 +28,71 @@ from labkit.bench.shapes import (
     Seed,
     Text,
     Turns,
-    Utc,
 )
+from labkit.bench.sweep_event import KeptFile, Sweep
 from labkit.errors import RecordError, RecordTooNew
 from labkit.words import record as words
 
-NEWEST_SCHEMA = 1
 
-_NOT_ASKED: Any = None  # the attribute of a field that is absent; where null is no answer, a null is refused
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, hide_input_in_errors=True)
-
-
-class _Common(_Strict):
-    """What every event carries."""
-
-    schema_version: Annotated[int, Field(ge=1, le=NEWEST_SCHEMA)] = Field(alias="schema")
-    seq: Annotated[int, Field(ge=1)]
-    utc: Utc
-    event: str
-    id: Id
-    by: Person | None = _NOT_ASKED
-    prev: Digest | None
-
-
-class Opened(_Common):
+class Opened(Common):
     """The first line: the part under test, and whether the record is invented."""
 
     event: Literal["opened"]
     part: Name
     labkit: Name
-    invented: bool = _NOT_ASKED
-    scenario: Text | None = _NOT_ASKED
-    seed: Seed | None = _NOT_ASKED
+    invented: bool = NOT_ASKED
+    scenario: Text | None = NOT_ASKED
+    seed: Seed | None = NOT_ASKED
 
 
-class Part(_Common):
+class Part(Common):
     """What is known of the part: windings, family, dots."""
 
     event: Literal["part"]
     part: Name
     windings: Annotated[int, Field(ge=1, le=64)]
-    family: Literal["same core", "separate", "movable"] | None = _NOT_ASKED
-    dots: Line | None = _NOT_ASKED
-    title: Line | None = _NOT_ASKED
-    description: Text | None = _NOT_ASKED
-    turns: Turns | None = _NOT_ASKED
-    core: Text | None = _NOT_ASKED
+    family: Literal["same core", "separate", "movable"] | None = NOT_ASKED
+    dots: Line | None = NOT_ASKED
+    title: Line | None = NOT_ASKED
+    description: Text | None = NOT_ASKED
+    turns: Turns | None = NOT_ASKED
+    core: Text | None = NOT_ASKED
 
 
-class Meter(_Common):
+class Meter(Common):
     """A meter and its card's text, verbatim."""
 
     event: Literal["meter"]
     meter: Name
-    card: CardText | None = _NOT_ASKED
+    card: CardText | None = NOT_ASKED
 
 
-class Conditions(_Common):
+class Conditions(Common):
     """The conditions on the bench, as shown or told."""
 
     event: Literal["conditions"]
-    temperature: Line | None = _NOT_ASKED
-    humidity: Line | None = _NOT_ASKED
-    test_level: Line | None = _NOT_ASKED
-    frequency: Line | None = _NOT_ASKED
-    correction: Line | None = _NOT_ASKED
-    bias: Line | None = _NOT_ASKED
-    place: Line | None = _NOT_ASKED
-    note: Text | None = _NOT_ASKED
+    temperature: Line | None = NOT_ASKED
+    humidity: Line | None = NOT_ASKED
+    test_level: Line | None = NOT_ASKED
+    frequency: Line | None = NOT_ASKED
+    correction: Line | None = NOT_ASKED
+    bias: Line | None = NOT_ASKED
+    place: Line | None = NOT_ASKED
+    note: Text | None = NOT_ASKED
 
 
-class Reference(_Common):
+class Reference(Common):
     """What a certificate or a marking states of a reference part, which counts as one winding."""
 
     event: Literal["reference"]
     winding: Annotated[int, Field(ge=1, le=64)]
     quantity: QuantityName
     shown: Line
-    uncertainty: Line | None = _NOT_ASKED
-    coverage_factor: Line | None = _NOT_ASKED
-    tolerance: Line | None = _NOT_ASKED
-    frequency: Line | None = _NOT_ASKED
-    source: Text | None = _NOT_ASKED
+    uncertainty: Line | None = NOT_ASKED
+    coverage_factor: Line | None = NOT_ASKED
+    tolerance: Line | None = NOT_ASKED
+    frequency: Line | None = NOT_ASKED
+    source: Text | None = NOT_ASKED
 
     @property
     def subject(self) -> tuple[int, str | None]:
@@ -116,7 +100,7 @@ class Reference(_Common):
         return self.winding, self.frequency
 
 
-class Cautions(_Common):
+class Cautions(Common):
     """A person has read this version of the cautions."""
 
     event: Literal["cautions"]
@@ -124,7 +108,7 @@ class Cautions(_Common):
     accepted: Name
 
 
-class Prediction(_Common):
+class Prediction(Common):
     """A person's own prediction; locked, it can never be corrected."""
 
     event: Literal["prediction"]
@@ -133,31 +117,31 @@ class Prediction(_Common):
     shown: Line
 
 
-class Second(_Strict):
+class Second(Strict):
     """The second display of a reading."""
 
     quantity: QuantityName
     shown: Line
 
 
-class ReadingFields(_Strict):
+class ReadingFields(Strict):
     """What a reading consists of, each field optional: what a correction may change."""
 
-    part: Name = _NOT_ASKED
-    wiring: Line = _NOT_ASKED
-    quantity: QuantityName = _NOT_ASKED
-    mode: Literal["series", "parallel"] | None = _NOT_ASKED
-    shown: Line = _NOT_ASKED
-    second: Second | None = _NOT_ASKED
-    frequency: Line | None = _NOT_ASKED
-    meter: Name | None = _NOT_ASKED
-    leads: Literal["zeroed", "not zeroed"] | None = _NOT_ASKED
-    repeat: Repeat | None = _NOT_ASKED
-    temperature: Line | None = _NOT_ASKED
-    test_level: Line | None = _NOT_ASKED
+    part: Name = NOT_ASKED
+    wiring: Line = NOT_ASKED
+    quantity: QuantityName = NOT_ASKED
+    mode: Literal["series", "parallel"] | None = NOT_ASKED
+    shown: Line = NOT_ASKED
+    second: Second | None = NOT_ASKED
+    frequency: Line | None = NOT_ASKED
+    meter: Name | None = NOT_ASKED
+    leads: Literal["zeroed", "not zeroed"] | None = NOT_ASKED
+    repeat: Repeat | None = NOT_ASKED
+    temperature: Line | None = NOT_ASKED
+    test_level: Line | None = NOT_ASKED
 
 
-class Reading(ReadingFields, _Common):
+class Reading(ReadingFields, Common):
     """What a meter showed at one wiring."""
 
     event: Literal["reading"]
@@ -176,7 +160,7 @@ def _something(changes: ReadingFields) -> ReadingFields:
 Changes = Annotated[ReadingFields, AfterValidator(_something), Field(json_schema_extra={"minProperties": 1})]
 
 
-class Correction(_Common):
+class Correction(Common):
     """New values for fields of a reading, with the reason; the reading's own line stays."""
 
     event: Literal["correction"]
@@ -185,7 +169,7 @@ class Correction(_Common):
     reason: Text
 
 
-class Withdrawal(_Common):
+class Withdrawal(Common):
     """A reading that shall no longer count, with the reason; the reading's own line stays."""
 
     event: Literal["withdrawal"]
@@ -193,7 +177,7 @@ class Withdrawal(_Common):
     reason: Text
 
 
-class OwnWords(_Common):
+class OwnWords(Common):
     """What a person writes in own words."""
 
     event: Literal["own_words"]
@@ -202,11 +186,15 @@ class OwnWords(_Common):
 
 
 _Setting: TypeAlias = Opened | Part | Meter | Reference | Conditions | Cautions
-_Entry: TypeAlias = Prediction | Reading | Correction | Withdrawal | OwnWords
+_Entry: TypeAlias = Prediction | Reading | Correction | Withdrawal | OwnWords | Sweep
 Event: TypeAlias = _Setting | _Entry
 KINDS: dict[str, type[BaseModel]] = {
     get_args(kind.model_fields["event"].annotation)[0]: kind for kind in get_args(Event)
 }
+FORMATS = {name: 2 if kind is Sweep else 1 for name, kind in KINDS.items()}
+"""The record format that each kind of event came with, which is what its line says."""
+
+NEWEST_SCHEMA = max(FORMATS.values())
 _ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="event")])
 
 
@@ -314,7 +302,12 @@ def _refusal(content: Mapping[str, Any], error: ValidationError, where: str) -> 
 
 
 def _fields_beside(path: list[str], kind: str) -> list[str]:
-    inner: dict[str, type[BaseModel]] = {"second": Second, "changes": ReadingFields}
+    inner: dict[str, type[BaseModel]] = {
+        "second": Second,
+        "changes": ReadingFields,
+        "open": KeptFile,
+        "short": KeptFile,
+    }
     model = inner[path[-2]] if path[1:] else KINDS[kind]
     return [field.alias or name for name, field in model.model_fields.items()]
 
@@ -325,15 +318,17 @@ def spoken(value: object) -> str:
     return text if len(text) <= 80 else text[:79] + "…"
 
 
-def json_schema() -> dict[str, Any]:
-    """The published JSON schema of one line, made from the models above."""
-    schema = _ADAPTER.json_schema(by_alias=True)
+def json_schema(format: int = NEWEST_SCHEMA) -> dict[str, Any]:
+    """The published JSON schema of one line of a record in this format, made from the models above."""
+    kinds: Any = functools.reduce(operator.or_, (KINDS[name] for name in KINDS if FORMATS[name] <= format))
+    adapter: TypeAdapter[Any] = TypeAdapter(Annotated[kinds, Field(discriminator="event")])
+    schema = adapter.json_schema(by_alias=True)
     for model in schema["$defs"].values():
         for name, field in model["properties"].items():
             accepted = {key: value for key, value in field.items() if key not in ("title", "default")}
             model["properties"][name] = accepted | {"description": words.ACCEPTED[name]}
-    return words.SCHEMA_HEAD | schema
+    return {name: text.format(format=format) for name, text in words.SCHEMA_HEAD.items()} | schema
 
 
 if __name__ == "__main__":
-    print(json.dumps(json_schema(), indent=2, ensure_ascii=False))
+    print(json.dumps(json_schema(*map(int, sys.argv[1:])), indent=2, ensure_ascii=False))

@@ -17,7 +17,7 @@ from filelock import FileLock, Timeout
 
 from labkit import __version__
 from labkit.bench.chain import Chain
-from labkit.bench.events import KINDS, NEWEST_SCHEMA, Event, Opened, spoken, to_event, to_line, told
+from labkit.bench.events import FORMATS, KINDS, Event, Opened, spoken, to_event, to_line, told
 from labkit.bench.linefile import LineFile, plainly
 from labkit.errors import RecordBusy, RecordConflict, RecordError
 from labkit.words import record as words
@@ -165,7 +165,7 @@ class Record:
         where = _entry(event, id)
         if own := [name for name in _OWN_FIELDS if name in fields]:
             raise RecordError(words.RESERVED.format(where=where, field=own[0]))
-        place = {"schema": NEWEST_SCHEMA, "seq": self._chain.seq + 1, "utc": self._utc()}
+        place = {"schema": FORMATS.get(event, 1), "seq": self._chain.seq + 1, "utc": self._utc()}
         link = {"prev": self._chain.digest}
         return to_event(place | {"event": event, "id": id} | fields | link, where)
 

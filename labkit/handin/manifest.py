@@ -12,7 +12,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from labkit import __version__
 from labkit.analysis.compare import SEED
 from labkit.bench.bench import Bench
-from labkit.bench.events import NEWEST_SCHEMA
 from labkit.handin.bundle import MANIFEST, BundleError, strict_json
 from labkit.words import handin as words
 
@@ -66,7 +65,7 @@ def manifest_of(bench: Bench, files: Mapping[str, bytes], claims: dict[str, Any]
     content = {
         "kind": "labkit bundle",
         "schema": SCHEMA,
-        "record_schema": NEWEST_SCHEMA,
+        "record_schema": max((event.schema_version for event in bench.events), default=1),
         "labkit": __version__,
         "python": platform.python_version(),
         "packages": {name: version(name) for name in PACKAGES},

@@ -5,7 +5,7 @@ _NAME = "one line of 1 to 200 characters"
 _TEXT = "text of 1 to 10000 characters, neither blank nor with control characters"
 
 ACCEPTED = {
-    "schema": "1, the version of this record format",
+    "schema": "1, or 2 for a sweep: the record format that this kind of event came with",
     "seq": "a whole number from 1, one more than on the line before",
     "utc": "a time in UTC such as 2031-05-06T08:14:09Z",
     "event": "one of the kinds of event",
@@ -50,8 +50,20 @@ ACCEPTED = {
     "corrects": "the id of the reading to correct",
     "changes": "at least one field of the reading with its new value",
     "reason": "the reason, " + _TEXT,
-    "withdraws": "the id of the reading to withdraw",
+    "withdraws": "the id of the reading or sweep to withdraw",
     "topic": _NAME,
+    "file": _NAME + " that names a file, such as winding-1.csv",
+    "sha256": "the 64 hexadecimal digits of the file's SHA-256",
+    "setup": "'impedance', 'reflection', 'series-through', 'shunt-through' or 'four-port'",
+    "ports": _LINE + " with the terminal of each port in order, such as 1a 2a 1b 2b, or null",
+    "decimal": "'.' or ',' for the decimal mark of a table that leaves it open, or null",
+    "open": "name and hash of the sweep of the open fixture, or null for none",
+    "short": "name and hash of the sweep of the shorted fixture, or null for none",
+    "fixture_model": "'ladder' or 'symmetric' for how open and short are taken off, or null for none",
+    "accuracy": _LINE + " as stated, relative to |Z|, such as 0.5 %, or null for unknown",
+    "not_passive": "why values stay that no passive part can have, " + _TEXT + ", or null",
+    "fixture": _LINE + ", such as two-terminal clamp, or null for unknown",
+    "instrument": _LINE + ", such as impedance analyser A, or null for unknown",
     "text": _TEXT,
 }
 
@@ -145,7 +157,7 @@ ASIDE = "'{aside}' keeps {size} bytes that were moved out of {file}, because the
 
 SCHEMA_HEAD = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
-    "title": "labkit record, format 1: one line",
+    "title": "labkit record, format {format}: one line",
     "description": "One line of record.jsonl. A field that is absent was not asked; "
     "a field that is null was asked and is not known.",
 }

@@ -18,7 +18,7 @@ from labkit.errors import RecordError, RecordTooNew
 from labkit.words.record import ACCEPTED
 from tests.records import LESSON, PART, SINGLE
 
-SCHEMA = Path(__file__).parents[2] / "data" / "schema" / "record-1.schema.json"
+SCHEMAS = Path(__file__).parents[2] / "data" / "schema"
 HEAD = {"schema": 1, "seq": 2, "utc": "2031-05-06T08:14:09Z", "prev": None}
 OPENED = HEAD | {
     "event": "opened",
@@ -38,7 +38,26 @@ REFERENCE = HEAD | {
     "coverage_factor": "2",
     "source": None,
 }
-CONTENTS = [OPENED, REFERENCE, *(HEAD | {"event": event, "id": id} | fields for event, id, fields in LESSON)]
+SWEEP = HEAD | {
+    "schema": 2,
+    "event": "sweep",
+    "id": "sweep.one",
+    "part": PART,
+    "wiring": "1a 1b",
+    "setup": "series-through",
+    "file": "one.s2p",
+    "sha256": "5c1e" * 16,
+    "open": {"file": "open.s2p", "sha256": "0" * 64},
+    "short": None,
+    "accuracy": "0.5 %",
+    "bias": None,
+}
+CONTENTS = [
+    OPENED,
+    REFERENCE,
+    SWEEP,
+    *(HEAD | {"event": event, "id": id} | fields for event, id, fields in LESSON),
+]
 READING = HEAD | {"event": "reading", "id": "r"} | SINGLE
 PART_EVENT = HEAD | {"event": "part", "id": "p", "part": PART, "windings": 2}
 CORRECTION = HEAD | {
@@ -57,9 +76,14 @@ def refused(content: dict[str, Any]) -> str:
     return str(caught.value)
 
 
-def accepted_by_schema(content: Any) -> bool:
+def published(format: int) -> Any:
+    """The published schema of a record format."""
+    return json.loads((SCHEMAS / f"record-{format}.schema.json").read_text("utf-8"))
+
+
+def accepted_by_schema(content: Any, format: int = 2) -> bool:
     """Whether the published file takes the content."""
-    schema = json.loads(SCHEMA.read_text("utf-8"))
+    schema = published(format)
     return bool(jsonschema.Draft202012Validator(schema).is_valid(content))
 
 
@@ -222,8 +246,8 @@ def test_control_characters_are_refused(character: str) -> None:
 
 def test_a_newer_format_is_told_from_damage() -> None:
     """A line in a newer format is refused as such, whatever else it holds."""
-    with pytest.raises(RecordTooNew, match=r"line 9 was written in record format 2, .* newer labkit"):
-        to_event({"schema": 2, "event": "something new"}, "record.jsonl, line 9")
+    with pytest.raises(RecordTooNew, match=r"line 9 was written in record format 3, .* newer labkit"):
+        to_event({"schema": 3, "event": "something new"}, "record.jsonl, line 9")
 
 
 @pytest.mark.parametrize(
@@ -324,14 +348,22 @@ def test_the_hash_takes_every_field(field: str) -> None:
 # The published schema
 
 
-def test_the_published_schema_is_the_models() -> None:
-    """The published file says what the code checks; `python -m labkit.bench.events` prints it anew."""
-    assert json.loads(SCHEMA.read_text("utf-8")) == json.loads(json.dumps(events.json_schema()))
+@pytest.mark.parametrize("format", [1, 2])
+def test_the_published_schema_is_the_models(format: int) -> None:
+    """The published files say what the code checks; `python -m labkit.bench.events` prints them anew."""
+    assert published(format) == json.loads(json.dumps(events.json_schema(format)))
 
 
 def test_the_published_schema_takes_what_the_code_takes() -> None:
     """A validator that knows only the published file accepts every kind of event."""
     assert all(accepted_by_schema(content) for content in CONTENTS)
+
+
+def test_only_a_sweep_needs_the_second_format() -> None:
+    """All kinds but a sweep are lines of format 1, which an older labkit reads; a sweep is none for it."""
+    assert [c["event"] for c in CONTENTS if not accepted_by_schema(c, 1)] == ["sweep"]
+    assert "schema was given as 1, but accepted is 1, or 2 for a sweep" in refused(SWEEP | {"schema": 1})
+    assert not accepted_by_schema(SWEEP | {"schema": 1})
 
 
 @pytest.mark.parametrize(
@@ -354,6 +386,9 @@ def test_the_published_schema_takes_what_the_code_takes() -> None:
         CORRECTION | {"changes": {}},
         CORRECTION | {"changes": {"utc": "x"}},
         CORRECTION | {"changes": {"wiring": None}},
+        SWEEP | {"setup": "through"},
+        SWEEP | {"sha256": "5c1e"},
+        SWEEP | {"open": {"file": "open.s2p"}},
     ],
 )
 def test_the_published_schema_refuses_what_the_code_refuses(wrong: dict[str, Any]) -> None:

@@ -372,9 +372,9 @@ def test_a_newer_format_is_refused_wherever_it_stands(tmp_path: Path) -> None:
     record = lesson(tmp_path)
     a = lines(tmp_path)
     for n in (0, 5, 10):
-        newer = a[n].replace(b'"schema":1', b'"schema":2')
+        newer = a[n].replace(b'"schema":1', b'"schema":3')
         rewrite(tmp_path, *a[:n], newer, *a[n + 1 :])
-        assert f"line {n + 1} was written in record format 2" in refused(
+        assert f"line {n + 1} was written in record format 3" in refused(
             lambda: Record.open(tmp_path), RecordTooNew
         )
         for _ in range(2):
