@@ -2,7 +2,9 @@
 
 An amount is one more parameter of the joint fit (`labkit.analysis.fit`). It is no rival of the discrete
 causes and gets no share of probability; its size, sign, uncertainty and plausibility are reported. Add one: a
-function of the ideal values, an entry in `AMOUNTS`, two sentences in `labkit.words.amounts`.
+function of the ideal values, an entry in `AMOUNTS`, its sentences in `labkit.words.amounts`.
+
+Symbols: x = ω²C in 1/H · Δ = L1 L2 - M² = P+ B in H² · own and other: the winding read and the one shorted.
 """
 
 import math
@@ -13,16 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit.analysis.observations import Observation
+from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
 
 Array = NDArray[np.float64]
 Ideal = dict[Connection, complex]
-CORE = (Connection.SERIES_AIDING, Connection.PARALLEL_AIDING)
-SHORTED = {
-    Connection.SHORT_CIRCUIT_1: (Connection.SELF_1, Connection.SELF_2),
-    Connection.SHORT_CIRCUIT_2: (Connection.SELF_2, Connection.SELF_1),
-}
-WITH_CORE = (Connection.SELF_1, Connection.SELF_2, *CORE)
+C = Connection
+JOINT = (C.SERIES_AIDING, C.PARALLEL_AIDING)
+WITH_CORE = (C.SELF_1, C.SELF_2, *JOINT)
+SHORTED = {C.SHORT_CIRCUIT_1: (C.SELF_1, C.SELF_2), C.SHORT_CIRCUIT_2: (C.SELF_2, C.SELF_1)}
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ class Amount:
     plausible : ranges of sizes, in `unit`, that are seen in practice (orders of magnitude, no source)
     read : what a reading shows, in H: from the ideal values of all connections, the reading, its place in
         the session and the size; analytic in the size
+    by_frequency : whether readings at another frequency tell it apart from the pair
     """
 
     name: str
@@ -44,6 +46,7 @@ class Amount:
     scale: float
     plausible: tuple[tuple[float, float], ...]
     read: Callable[[Ideal, Observation, int, complex], complex]
+    by_frequency: bool = False
 
     def is_plausible(self, size: float) -> bool:
         """Whether sizes like this one are seen in practice."""
@@ -63,9 +66,40 @@ def _leads(ideal: Ideal, o: Observation, place: int, size: complex) -> complex: 
     return _ideal(ideal, o) + size
 
 
+def _across_windings(ideal: Ideal, x_1: complex, x_2: complex) -> Ideal:
+    """What the pair becomes with a capacitance across each winding: (L^-1 - diag(x))^-1 in place of L."""
+    L1, L2, B = ideal[C.SELF_1], ideal[C.SELF_2], ideal[C.SERIES_OPPOSING]
+    area = STABLE_FORMS[C.PARALLEL_AIDING](L1, L2, B) * B
+    D: complex = 1 - x_1 * L1 - x_2 * L2 + x_1 * x_2 * area
+    pair = (L1 - x_2 * area) / D, (L2 - x_1 * area) / D, (B - (x_1 + x_2) * area) / D
+    return {connection: form(*pair) for connection, form in STABLE_FORMS.items()}
+
+
+def _changed(ideal: Ideal, o: Observation, with_it: Ideal) -> complex:
+    """The reading times what an influence makes of the lossless pair: small effects multiply."""
+    assert o.connection is not None
+    pair = ideal[C.SELF_1], ideal[C.SELF_2], ideal[C.SERIES_OPPOSING]
+    lossless: complex = STABLE_FORMS[o.connection](*pair)
+    return ideal[o.connection] * with_it[o.connection] / lossless
+
+
 def _capacitance(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
     L = _ideal(ideal, o)
     return L / (1 - _w(o) ** 2 * L * size)
+
+
+def _self_capacitance(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
+    """At one frequency that is just another pair; only readings at two frequencies tell."""
+    x = _w(o) ** 2 * size
+    return _changed(ideal, o, _across_windings(ideal, x, x))
+
+
+def _board_capacitor(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
+    """Across the line, from 1a to 2a; dots alike, so that in series-aiding it lies across winding 1 alone."""
+    x, L = _w(o) ** 2 * size, _ideal(ideal, o)
+    if o.connection is C.SERIES_AIDING:
+        return _changed(ideal, o, _across_windings(ideal, x, 0))
+    return L / (1 - x * L) if o.connection in (C.SERIES_OPPOSING, C.PARALLEL_OPPOSING) else L
 
 
 def _shorting_resistance(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
@@ -77,8 +111,13 @@ def _shorting_resistance(ideal: Ideal, o: Observation, place: int, size: complex
     return L + M2 / other * size**2 / (size**2 + (_w(o) * other) ** 2)
 
 
+def _level(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
+    """In series-aiding each winding takes half of the voltage, so half of the flux; otherwise all of it."""
+    return _ideal(ideal, o) * (1 + size if o.connection is C.SERIES_AIDING else 1)
+
+
 def _core_change(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
-    return _ideal(ideal, o) * (1 + size if o.connection in CORE else 1)
+    return _ideal(ideal, o) * (1 + size if o.connection in JOINT else 1)
 
 
 def _drift(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:
@@ -88,8 +127,11 @@ def _drift(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:
 LEADS = Amount("lead inductance", "H", 1e-7, ((0.0, 2e-6),), _leads)
 AMOUNTS: tuple[Amount, ...] = (
     LEADS,
-    Amount("capacitance", "F", 1e-11, ((1e-12, 200e-12), (10e-9, 2e-6)), _capacitance),
-    Amount("shorting resistance", "Ω", 1.0, ((0.01, 5.0),), _shorting_resistance),
+    Amount("capacitance", "F", 1e-11, ((1e-12, 200e-12),), _capacitance, by_frequency=True),
+    Amount("self-capacitance", "F", 1e-11, ((1e-12, 200e-12),), _self_capacitance, by_frequency=True),
+    Amount("board capacitor", "F", 1e-10, ((10e-9, 2e-6),), _board_capacitor, by_frequency=True),
+    Amount("shorting resistance", "Ω", 1.0, ((0.01, 5.0),), _shorting_resistance, by_frequency=True),
+    Amount("level", "", 1e-3, ((-0.05, 0.05),), _level),
     Amount("core change", "", 1e-3, ((-0.05, 0.05),), _core_change),
     Amount("drift", "", 1e-3, ((-0.01, 0.01),), _drift),
 )

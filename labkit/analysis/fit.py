@@ -14,14 +14,14 @@ Source: JCGM 100:2008, F.1.2; least squares with correlated input, ISO/TS 28037:
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from labkit.analysis.amounts import Amount, reads
-from labkit.analysis.identified import unidentified
+from labkit.analysis.identified import USUAL, unidentified
 from labkit.analysis.losses import recorded_losses
 from labkit.analysis.observations import Observation
 from labkit.analysis.quantities import QUANTITIES, pair_at
@@ -157,12 +157,24 @@ def fit(observations: Sequence[Observation], amount: Amount | None = None) -> Fi
         lambda t: model(used, t, amount, losses),
         lambda t: slopes(used, t, amount, losses),
         start,
-        np.where(np.arange(start.size) < 3, 1.0, amount.scale if amount else 1.0),
     )
-    if _at_limit(found.parameters):
-        raise MissingReading(words.AT_LIMIT.format(readings=", ".join(o.id for o in used)))
+    if not found.converged or _at_limit(found.parameters):
+        sentence = words.AT_LIMIT if found.converged else words.NOT_CONVERGED
+        raise MissingReading(sentence.format(readings=", ".join(o.id for o in used)))
     names = ("ln A", "ln B", "atanh c", "amount")[: start.size]
     return Fit(used, found, found.inputs(names, readings), amount, losses)
+
+
+def would_identify(observations: Sequence[Observation], amount: Amount) -> tuple[Connection, ...]:
+    """What any one further reading, under the conditions of the last, would tell an amount by."""
+    used = tuple(o for o in observations if o.connection in STABLE_FORMS and not o.no_uncertainty)
+    start = np.append(_start(used), amount.scale)
+    read = [o.connection for o in used]
+    return tuple(
+        c
+        for c in USUAL
+        if c not in read and _identifies((*used, replace(used[-1], connection=c)), start, amount)
+    )
 
 
 LIMIT = 1e-9

@@ -11,7 +11,7 @@ from labkit.analysis.finding import Finding
 from labkit.analysis.findings import find, missing, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
-from labkit.analysis.suspicions import amount_told, next_reading_of, sizes
+from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
 from labkit.show import Heading, Part, Shown, Table, Text
@@ -235,11 +235,14 @@ def next_reading(bench: Bench, question: str = "cause") -> Shown:
 
 
 def amounts(bench: Bench) -> Shown:
-    """How large each influence with a size would have to be: leads, capacitance, shorting resistance, drift.
+    """How large each influence with a size would have to be: coupling, leads, capacitance, level, drift …
 
     Says so if something does not fit, because then the sizes would mean nothing.
     """
-    told = [amount_told(amount, size) for amount, size in sizes(analyse(bench))]
+    analysis = analyse(bench)
+    told = [amount_told(amount, size) for amount, size in sizes(analysis)]
+    if coupling := coupling_told(analysis):
+        told.insert(0, coupling)
     return Said(*told, amount_words.GAP) if told else Said(amount_words.NOT_YET)
 
 

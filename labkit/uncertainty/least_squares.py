@@ -41,6 +41,7 @@ class LeastSquares:
     residuals : reading minus model, in the readings' unit, shape (n,)
     leverage : how much of each fitted value is its own reading's doing, 0 to 1, shape (n,); they add up to p
     chi_squared : least weighted sum of squares
+    converged : whether it is the least; if not, everything here belongs to where the search gave up
     """
 
     parameters: FloatArray
@@ -49,6 +50,7 @@ class LeastSquares:
     residuals: FloatArray
     leverage: FloatArray
     chi_squared: float
+    converged: bool
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -114,7 +116,7 @@ def least_squares(
     model : from parameters (p,) to what the readings should be (n,)
     slopes : from parameters to J (n, p)
     start : parameters to start from, shape (p,), p at most n
-    sizes : usual size of a change in each parameter, 1 if not given, shape (p,)
+    sizes : usual size of a change in each parameter, shape (p,); taken from the slopes if not given
 
     Raises
     ------
@@ -142,7 +144,7 @@ def least_squares(
         t0,
         lambda t: -whiten @ slopes(t),
         method="lm",
-        x_scale=np.ones(t0.size) if sizes is None else np.asarray(sizes, dtype=np.float64),
+        x_scale="jac" if sizes is None else np.asarray(sizes, dtype=np.float64),
         xtol=1e-14,
         ftol=1e-14,
         gtol=1e-14,
@@ -152,7 +154,13 @@ def least_squares(
     # Columns that differ by many orders of magnitude are no sign of a deficient rank.
     gain = np.linalg.pinv(whiten @ J, rcond=1e-20) @ whiten
     return LeastSquares(
-        t, gain, gain @ V @ gain.T, off, np.diag(J @ gain).copy(), float(np.sum((whiten @ off) ** 2))
+        parameters=t,
+        gain=gain,
+        covariance=gain @ V @ gain.T,
+        residuals=off,
+        leverage=np.diag(J @ gain).copy(),
+        chi_squared=float(np.sum((whiten @ off) ** 2)),
+        converged=bool(found.status > 0),
     )
 
 

@@ -13,7 +13,7 @@ NO_GAIN = "No further wiring narrows {quantity} by more than a tenth; a better c
 PLAN_TITLE = "Standard uncertainty of {quantity} to expect, wanted {wanted}"
 PLAN_HEADER = ("meter card", "readings", "expected", "reaches it")
 YES, NO = "yes", "no"
-NEEDS_READINGS = "Advice needs a pair to start from: read each winding alone and both together once."
+NEEDS_CARD = "Advice weighs readings by their uncertainty, and too few of these have one: enter the meter's card with bench.meter."
 NEEDS_DOTS = "Advice needs the dots: find them first by one reading in line and one with a winding reversed."
 SETTLE_FIRST = (
     "First settle what the readings contradict; a narrower uncertainty of a wrong pair helps nobody."

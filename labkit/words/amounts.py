@@ -3,23 +3,50 @@
 TITLE = {
     "lead inductance": "lead inductance in series with the clips",
     "capacitance": "capacitance across the clips",
+    "self-capacitance": "self-capacitance across each winding",
+    "board capacitor": "capacitor left across the line on a board",
     "shorting resistance": "resistance of the shorted loop",
-    "core change": "change of the core between single and joint readings (level, remanence)",
+    "level": "change of the core with the flux, which is half as large in series-aiding",
+    "core change": "change of the core between single and joint readings (remanence, handling)",
     "drift": "drift of the core from one reading to the next",
 }
-NEEDED = "{title}: {size} would be needed to bring the readings together best, {verdict}."
+NEEDED = "{title}: {size} would bring the readings together best, {verdict}."
 INSIDE = "which is within twice its uncertainty: the readings do not ask for any"
 OUTSIDE = "which is more than twice its uncertainty and {plausible}"
-PLAUSIBLE = "of a plausible size ({usual})"
+PLAUSIBLE = "of a plausible size ({usual}). {cure}"
 IMPLAUSIBLE = "not of a plausible size ({usual}), so something else is more likely"
 USUAL = {
     "lead inductance": "0 to 2 µH for leads that were not zeroed",
-    "capacitance": "1 pF to 200 pF for windings, 10 nF to 2 µF for a capacitor left on a board",
+    "capacitance": "1 pF to 200 pF for windings and leads",
+    "self-capacitance": "1 pF to 200 pF for a winding",
+    "board capacitor": "10 nF to 2 µF",
     "shorting resistance": "10 mΩ to 5 Ω for a winding with its short",
-    "core change": "up to 5 % with the test level",
+    "level": "up to 5 % between two test levels",
+    "core change": "up to 5 %",
     "drift": "up to 1 % from reading to reading while a part warms or cools",
 }
-NOT_IDENTIFIED = "{title}: these readings say nothing about it."
+CURE = {
+    "lead inductance": "Zero the leads and read the small ones again",
+    "capacitance": "Read again at a lower frequency: the excess falls with the square of it",
+    "self-capacitance": "Read again at a lower frequency: the excess falls with the square of it",
+    "board capacitor": "Unsolder one end of it, or read off the board",
+    "shorting resistance": "Read again at a higher frequency: the excess falls with the square of it",
+    "level": "Note the test level, and repeat at another one",
+    "core change": "Demagnetise the core, then read singles and joint ones back to back",
+    "drift": "Let the part settle, then read once more in reversed order",
+}
+NOT_IDENTIFIED = "{title}: these readings say nothing about it{cure}."
+WOULD_SHOW = "; one more reading would: {names}"
+OTHER_FREQUENCY = "; the same readings at another frequency would"
+COUPLING = (
+    "Coupling: k = {k} would bring the readings together best, {times} times its standard uncertainty away from 0. With no "
+    "coupling at all, {break_even} ({id})."
+)
+COUPLING_INSIDE = (
+    "Coupling: k = {k} would bring the readings together best, which is within twice its uncertainty: the readings do not ask "
+    "for any."
+)
+MANY_TIMES = "more than 1000"
 GAP = (
     "A cracked core or an air gap lowers both windings and both aiding readings together and leaves the opposing ones, so "
     "one session alone cannot show it: compare with an earlier record of the same part."

@@ -14,5 +14,8 @@ AT_LIMIT = (
     "The readings {readings} fit best at k = 1, the very limit of what a passive pair can be, so they do not resolve how far "
     "below it k is. A reading in line with one winding reversed (series-opposing) does."
 )
+NOT_CONVERGED = (
+    "No pair was found that the readings {readings} settle on; look for a contradiction among them first."
+)
 OR, AND = " or ", " and "
 NONE = "(none)"
