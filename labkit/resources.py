@@ -2,7 +2,13 @@
 
 from pathlib import Path
 
-NOTEBOOKS = ("coupled_pair", "finding_the_dots", "short_circuit_and_leakage", "know_your_meter")
+NOTEBOOKS = (
+    "coupled_pair",
+    "finding_the_dots",
+    "short_circuit_and_leakage",
+    "know_your_meter",
+    "class_results",
+)
 """Shipped notebooks that a bench can start with, the usual one first."""
 
 _PACKAGE = Path(__file__).resolve().parent

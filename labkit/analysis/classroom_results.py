@@ -34,6 +34,16 @@ class Expected(Shown):
         )
 
 
+@dataclass(frozen=True)
+class Overview(Shown):
+    """How many records there are, and how they are taken."""
+
+    sentence: str
+
+    def parts(self) -> tuple[Part, ...]:
+        return (Text(self.sentence),)
+
+
 class ClassResults(Shown):
     """A class side by side; what it shows names nobody.
 
@@ -74,6 +84,11 @@ class ClassResults(Shown):
                 return row
         known = ", ".join(row.name for row in self.rows) or words.NONE
         raise EntryError(words.NO_ROW.format(given=name, known=known), name)
+
+    @property
+    def overview(self) -> Overview:
+        """How many records there are, and how they are taken, to look at before any figure."""
+        return Overview(self.summary)
 
     @property
     def expected(self) -> Expected:
@@ -197,7 +212,7 @@ def _thousandfold(row: Across, robust: Robust) -> Iterator[str]:
     for each in row.values:
         if step := _step(each.value / robust.location):
             yield words.THOUSANDFOLD.format(
-                what=words.QUANTITY[row.name],
+                what=words.QUANTITY[row.name].capitalize(),
                 value=text(each, row),
                 step=words.STEP[step],
                 x=text(centre(robust), row),

@@ -1,7 +1,7 @@
 """The invented class of twenty: `python -m labkit.bench.class_demo` writes `data/class`, the same bytes.
 
-Two exercises: in `own_parts` each group has a ring-core choke of its own, in `round_robin` one choke went from
-group to group; `reference.jsonl` states its windings as a certificate would. In each, one reading is written
+Two exercises: in `own_parts` each group has a choke of its own, in `round_robin` one choke went from group to
+group; `reference.jsonl` states its windings as a certificate would. In each, one reading is written
 down with its prefix off and one wiring was built wrongly; nothing in the records says which.
 """
 

@@ -78,8 +78,9 @@ def class_dots(results: ClassResults, name: str, size: str = "page") -> Picture:
     """
     measures = size_called(size)
     mark = figure_words.INVENTED if results.invented else ""
-    if not results.rows:
-        return Picture(plot.blank(results.summary, mark, measures), results.summary)
+    if name in words.QUANTITY and all(row.name != name for row in results.rows):
+        why = " ".join((words.NOT_READ.format(what=words.QUANTITY[name]), results.summary))
+        return Picture(plot.blank(why, mark, measures), why)
     row = results[name]
     return Picture(_Dots(row, measures).svg(mark), _alt_dots(row, Spread.of(row), mark))
 
@@ -218,8 +219,8 @@ def _alt_dots(row: Across, spread: Spread, mark: str) -> str:
 def class_scores(results: ClassResults, size: str = "page") -> Picture:
     """The z scores of the whole class: a row a quantity, a dot a group.
 
-    Parameters and returns as of `class_dots`. Where each group had a part of its own, values have no z, and the
-    rows are the closure residuals alone.
+    Parameters and returns as of `class_dots`. Where each group had a part of its own, values have
+    no z, and the rows are the closure residuals alone.
     """
     measures = size_called(size)
     mark = figure_words.INVENTED if results.invented else ""

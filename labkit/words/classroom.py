@@ -7,6 +7,7 @@ NO_OWN = "There is no record called '{given}' in it; give the name of your own b
 TWO_OWN = "More than one record is called '{given}'; give the file's name with its ending, or rename one."
 OWN_UNREAD = "Your own record '{given}' cannot be read; labkit check says why."
 NO_REFERENCE = "The reference {given} cannot be taken: {reason}"
+NOT_READ = "No record gives this yet: {what}."
 NO_ROW = "No record gives '{given}'; there are {known}."
 NONE = "no values yet"
 NOT_SHARED = "A reference belongs to one part that went round: say shared=True with it, or leave it out."
@@ -69,7 +70,7 @@ THOUSANDFOLD = (
 )
 STEP = {1e3: "1000 times", 1e-3: "a thousandth of", 1e6: "a million times", 1e-6: "a millionth of"}
 OF = "{what} {far} of {count}"
-OUTSIDE = "Further than {limit} s* from x*: {what}. Something other than scatter is behind that: display, prefix, wiring or part."
+OUTSIDE = "Further than {limit} s* from x*: {what}. A meter with a wide card scatters more; otherwise look at display, prefix, wiring and part."
 ALL_INSIDE = "No value is further than {limit} s* from x*."
 NOT_COVERED = "Further off than the values' own uncertainties cover, |E_n| > {limit}: {what}."
 ALL_COVERED = "Every value that states an uncertainty is covered by it, |E_n| ≤ {limit}."

@@ -1,5 +1,6 @@
-"""Execute the shipped notebooks and store their outputs: `python -m tests.notebooks.rebuild`."""
+"""Execute shipped notebooks and store their outputs: `python -m tests.notebooks.rebuild [NAME ...]`, else all."""
 
+import sys
 import tempfile
 from pathlib import Path
 
@@ -31,7 +32,9 @@ def rebuild_picture() -> None:
 
 
 if __name__ == "__main__":
-    rebuild_picture()
-    for path in sorted(FOLDER.glob("*.ipynb")):
+    named = [FOLDER / f"{name}.ipynb" for name in sys.argv[1:]]
+    if not named:
+        rebuild_picture()
+    for path in named or sorted(FOLDER.glob("*.ipynb")):
         rebuild(path)
         print(path.name)
