@@ -76,8 +76,12 @@ def next_for_cause(
 
 def _again(ranking: Ranking) -> str:
     """What to do where no further wiring helps: the doubtful readings once more, if there are any."""
-    ids = ", ".join(deed.observation.id for deed in ranking.first.deeds)
-    return words.AGAIN.format(ids=ids) if ids else words.NO_WAY
+    doubted = [deed.observation for deed in ranking.first.deeds]
+    if not doubted:
+        return words.NO_WAY
+    sound = {o.connection: o.lines for o in ranking.observations if o not in doubted}
+    since = all(sound.get(o.connection, ()) > o.lines for o in doubted)
+    return (words.READ_SINCE if since else words.AGAIN).format(ids=", ".join(o.id for o in doubted))
 
 
 def _try(
@@ -147,7 +151,7 @@ def _sentence(
         for i in chosen
     ]
     return words.READ_CAUSE.format(
-        spoken=wiring.spoken, name=labels.CONNECTION[connection], cases=", ".join(cases)
+        spoken=wiring.spoken, name=labels.CONNECTION[connection], cases=words.CASES.join(cases)
     )
 
 

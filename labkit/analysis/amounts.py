@@ -33,12 +33,14 @@ class Amount:
     Attributes
     ----------
     name : key of `labkit.words.amounts.TITLE`
-    unit : of the size, empty for a ratio
+    unit : of the size
     scale : a usual size, which the fit starts from and counts in
     plausible : ranges of sizes, in `unit`, that are seen in practice (orders of magnitude, no source)
     read : what a reading shows, in H: from the ideal values of all connections, the reading, its place in
         the session and the size; analytic in the size
     by_frequency : whether readings at another frequency tell it apart from the pair
+    is_square : whether the fit counts the square of the size, as small sizes show no other way;
+        `scale` and `read` then mean that square
     """
 
     name: str
@@ -47,6 +49,7 @@ class Amount:
     plausible: tuple[tuple[float, float], ...]
     read: Callable[[Ideal, Observation, int, complex], complex]
     by_frequency: bool = False
+    is_square: bool = False
 
     def is_plausible(self, size: float) -> bool:
         """Whether sizes like this one are seen in practice."""
@@ -103,25 +106,26 @@ def _board_capacitor(ideal: Ideal, o: Observation, place: int, size: complex) ->
 
 
 def _shorting_resistance(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
+    """The size is the square of the resistance."""
     L = _ideal(ideal, o)
     if o.connection not in SHORTED or not o.frequency:
         return L
     own, other = (ideal[c] for c in SHORTED[o.connection])
     M2 = (own - L) * other  # L_sc = own - M²/other
-    return L + M2 / other * size**2 / (size**2 + (_w(o) * other) ** 2)
+    return L + M2 / other * size / (size + (_w(o) * other) ** 2)
 
 
 def _level(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
     """In series-aiding each winding takes half of the voltage, so half of the flux; otherwise all of it."""
-    return _ideal(ideal, o) * (1 + size if o.connection is C.SERIES_AIDING else 1)
+    return _ideal(ideal, o) * (1 + size / 100 if o.connection is C.SERIES_AIDING else 1)
 
 
 def _core_change(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
-    return _ideal(ideal, o) * (1 + size if o.connection in JOINT else 1)
+    return _ideal(ideal, o) * (1 + size / 100 if o.connection in JOINT else 1)
 
 
 def _drift(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:
-    return _ideal(ideal, o) * (1 + size * place if o.connection in WITH_CORE else 1)
+    return _ideal(ideal, o) * (1 + size / 100 * place if o.connection in WITH_CORE else 1)
 
 
 LEADS = Amount("lead inductance", "H", 1e-7, ((0.0, 2e-6),), _leads)
@@ -130,10 +134,10 @@ AMOUNTS: tuple[Amount, ...] = (
     Amount("capacitance", "F", 1e-11, ((1e-12, 200e-12),), _capacitance, by_frequency=True),
     Amount("self-capacitance", "F", 1e-11, ((1e-12, 200e-12),), _self_capacitance, by_frequency=True),
     Amount("board capacitor", "F", 1e-10, ((10e-9, 2e-6),), _board_capacitor, by_frequency=True),
-    Amount("shorting resistance", "Ω", 1.0, ((0.01, 5.0),), _shorting_resistance, by_frequency=True),
-    Amount("level", "", 1e-3, ((-0.05, 0.05),), _level),
-    Amount("core change", "", 1e-3, ((-0.05, 0.05),), _core_change),
-    Amount("drift", "", 1e-3, ((-0.01, 0.01),), _drift),
+    Amount("shorting resistance", "Ω", 1.0, ((0.01, 5.0),), _shorting_resistance, True, True),
+    Amount("level", "%", 0.1, ((-5.0, 5.0),), _level),
+    Amount("core change", "%", 0.1, ((-5.0, 5.0),), _core_change),
+    Amount("drift", "%", 0.1, ((-1.0, 1.0),), _drift),
 )
 
 

@@ -6,6 +6,7 @@ from labkit.analysis.causes.ranking import Ranking, may_be_ranked, rank
 from labkit.analysis.compare import Closure, Comparison, closures, compare_all
 from labkit.analysis.predict import Prediction, predictions
 from labkit.analysis.routes import Coupling, Route, preferred
+from labkit.analysis.set_ups import set_ups
 from labkit.analysis.situation import Situation, situation, with_gain
 from labkit.bench.bench import Bench
 
@@ -62,7 +63,8 @@ class Analysis:
         usable = [o for o in self.shared.pool().values() if may_be_ranked(self.bench, o)]
         if len(usable) < 3:
             return None
-        return rank(self.bench, usable, self.shared.dots)
+        apart = [each for o in usable for each in set_ups(self.bench, o)]
+        return rank(self.bench, [o for o in apart if may_be_ranked(self.bench, o)], self.shared.dots)
 
 
 def analyse(bench: Bench) -> Analysis:

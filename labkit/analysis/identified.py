@@ -22,6 +22,9 @@ from labkit.words import labels
 Array = NDArray[np.float64]
 Form = Callable[[Number, Number, Number], Number]
 
+BASIC = ("self_inductance_1", "self_inductance_2", "mutual_inductance", "coupling_coefficient")
+"""What a sentence names; the rest follows from them. If they are all identified, so is the pair."""
+
 GENERIC = np.array(Pair(13.0, 7.0, 10.0).coordinates)
 USUAL = (
     Connection.SELF_1,
@@ -57,13 +60,12 @@ class Unidentified:
         """What is open and what to read; empty if nothing is."""
         if not self.quantities:
             return ""
-        open_ = ", ".join(labels.QUANTITY[name] for name in self.quantities)
+        basic = ", ".join(labels.QUANTITY[name] for name in BASIC if name in self.quantities)
         either, all_of = (
-            joint.join(labels.CONNECTION[c] for c in some)
-            for joint, some in ((words.OR, self.either), (words.AND, self.all_of))
+            ", ".join(labels.CONNECTION[c] for c in some) for some in (self.either, self.all_of)
         )
         sentence = words.ONE_MORE if self.either else words.MORE
-        return sentence.format(open=open_, either=either, all_of=all_of)
+        return sentence.format(open=f"{basic} {words.FOLLOWS}", either=either, all_of=all_of)
 
 
 def unidentified(read: Sequence[Connection]) -> Unidentified:

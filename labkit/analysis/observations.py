@@ -107,7 +107,7 @@ def observe(
             key = (reading.wiring.canonical(windings), frequency, reading.meter, reading.mode, reading.leads)
             groups.setdefault(key, []).append(reading)
     return tuple(
-        _observation(
+        observation(
             tuple(repeats),
             cards.get(repeats[0].meter or ""),
             gain,
@@ -124,9 +124,10 @@ def _connection(wiring: Wiring, dots: tuple[Terminal, ...] | None) -> Connection
     return either.pop() if len(either) == 1 else None
 
 
-def _observation(
+def observation(
     repeats: tuple[Reading, ...], card: Card | None, gain: Gain, connection: Connection | None
 ) -> Observation:
+    """What some repeats of one wiring read, in one observation."""
     values, remarks = zip(*map(_series_value, repeats), strict=True)
     first, name, mean = repeats[0], repeats[0].id, statistics.fmean(values)
     scatter = from_readings(name, values).terms if len(values) > 1 else ()

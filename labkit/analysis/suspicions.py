@@ -73,7 +73,8 @@ def amounts(analysis: Analysis) -> Iterator[Finding]:
     """Influences that the readings ask for: more than twice its uncertainty each."""
     for amount, size in sizes(analysis):
         if isinstance(size, Estimate) and abs(size.value) > 2 * size.standard_uncertainty:
-            figures = {amount.name: Figure(size.value, amount.unit, size.standard_uncertainty)}
+            unit = f"{amount.unit}²" if amount.is_square else amount.unit
+            figures = {amount.name: Figure(size.value, unit, size.standard_uncertainty)}
             yield Finding("amount", amount_told(amount, size), figures, _read_by(analysis), "caution")
 
 
@@ -131,12 +132,31 @@ def amount_told(amount: Amount, size: Size) -> str:
         none = words.OTHER_FREQUENCY if amount.by_frequency else ""
         cure = words.WOULD_SHOW.format(names=names) if size else none
         return words.NOT_IDENTIFIED.format(title=title, cure=cure)
+    if amount.is_square:
+        return _square_told(amount, size, title)
+    asked = abs(size.value) > 2 * size.standard_uncertainty
+    return _needed(amount, title, size.value, size.standard_uncertainty, asked)
+
+
+def _square_told(amount: Amount, square: Estimate, title: str) -> str:
+    """The same from the square of the size."""
+    u = square.standard_uncertainty
+    if square.value < -2 * u:
+        return words.SQUARE_NEGATIVE.format(title=title)
+    if square.value <= 2 * u:
+        most = quantity.display(math.sqrt(square.value + 2 * u), unit=amount.unit, significant_digits=2)
+        return words.AT_MOST.format(title=title, size=most)
+    size = math.sqrt(square.value)
+    return _needed(amount, title, size, u / (2 * size), asked=True)
+
+
+def _needed(amount: Amount, title: str, size: float, u: float, asked: bool) -> str:
     verdict = words.INSIDE
-    if abs(size.value) > 2 * size.standard_uncertainty:
-        judged = words.PLAUSIBLE if amount.is_plausible(size.value) else words.IMPLAUSIBLE
+    if asked:
+        judged = words.PLAUSIBLE if amount.is_plausible(size) else words.IMPLAUSIBLE
         facts = {"usual": words.USUAL[amount.name], "cure": words.CURE[amount.name]}
         verdict = words.OUTSIDE.format(plausible=judged.format(**facts))
-    shown = quantity.display(size.value, size.standard_uncertainty, amount.unit)
+    shown = quantity.display(size, u, amount.unit)
     return words.NEEDED.format(title=title, size=shown, verdict=verdict)
 
 

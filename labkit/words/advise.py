@@ -1,13 +1,18 @@
 """Sentences about what to measure next."""
 
-READ_CAUSE = "Read {spoken} ({name}): {cases}."
+READ_CAUSE = "Read {name}, with {spoken}: {cases}."
+CASES = "; "
 CASE = "about {value} if {what}"
 NO_WAY = "No further reading of these two windings tells them apart with this meter."
 AGAIN = "No other wiring tells them apart with this meter. Set up {ids} again with an eye on clips and ties, and read anew."
+READ_SINCE = (
+    "{ids} was read again since, and the later reading fits: if the bench bears that out, correct or withdraw the first one. "
+    "No other wiring tells more with this meter."
+)
 ALL_TOLD = "Nothing is left to tell apart: another reading would only narrow the uncertainty."
 READ_QUANTITY = (
-    "Read {spoken} ({name}): it should show about {value}, and would bring the standard uncertainty of {quantity} from {now} to "
-    "{then}."
+    "Read {name}, with {spoken}: it should show about {value}, and would bring the standard uncertainty of {quantity} from "
+    "{now} to {then}."
 )
 NO_GAIN = "No further wiring narrows {quantity} by more than a tenth; a better card or another range would."
 PLAN_TITLE = "Standard uncertainty of {quantity} to expect, wanted {wanted}"

@@ -11,6 +11,8 @@ TITLE = {
     "drift": "drift of the core from one reading to the next",
 }
 NEEDED = "{title}: {size} would bring the readings together best, {verdict}."
+AT_MOST = "{title}: anything up to {size} would fit, and the readings do not ask for any."
+SQUARE_NEGATIVE = "{title}: the short-circuit readings are smaller than without any, which no resistance explains; something else is more likely."
 INSIDE = "which is within twice its uncertainty: the readings do not ask for any"
 OUTSIDE = "which is more than twice its uncertainty and {plausible}"
 PLAUSIBLE = "of a plausible size ({usual}). {cure}"

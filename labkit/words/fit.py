@@ -5,8 +5,8 @@ NO_UNCERTAINTY = (
     "with bench.meter, or compare by the break-even instead."
 )
 NOT_IDENTIFIED = "The readings {readings} do not identify a pair. {missing}"
-ONE_MORE = "Open: {open}. One more reading would settle it: {either}."
-MORE = "Open: {open}. What would settle it: {all_of}."
+ONE_MORE = "Open: {open}. Any one further reading of these would settle it: {either}."
+MORE = "Open: {open}. What would settle it, all of them read: {all_of}."
 AMOUNT_NOT_IDENTIFIED = (
     "The readings {readings} identify the pair, and say nothing about the {amount} beside it."
 )
@@ -17,5 +17,6 @@ AT_LIMIT = (
 NOT_CONVERGED = (
     "No pair was found that the readings {readings} settle on; look for a contradiction among them first."
 )
-OR, AND = " or ", " and "
+FOLLOWS = "and what follows from them"
+OR = " or "
 NONE = "(none)"

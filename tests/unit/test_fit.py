@@ -192,8 +192,8 @@ def test_too_few_readings_name_what_is_open_and_what_settles_it() -> None:
         fit(observed(("one", "two")))
     sentence = str(refused.value)
     assert "one, two do not identify a pair" in sentence
-    assert "M, k, 1 − k" in sentence
-    assert "One more reading would settle it: series-opposing" in sentence
+    assert "Open: M, k and what follows from them" in sentence
+    assert "Any one further reading of these would settle it: series-opposing" in sentence
 
 
 def test_readings_without_uncertainty_are_refused() -> None:

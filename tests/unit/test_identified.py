@@ -55,5 +55,5 @@ def test_nothing_read_needs_three() -> None:
 def test_sentence_names_what_is_open_and_what_settles_it(read: list[C]) -> None:
     """The sentence names k among what is open, and series-opposing among what would settle it."""
     sentence = unidentified(read).sentence
-    assert "M, k, 1 − k" in sentence
+    assert "M, k and what follows from them" in sentence
     assert "series-opposing" in sentence
