@@ -9,17 +9,16 @@ from pathlib import Path
 from typing import Any, Literal
 
 from labkit import quantity as quantities
+from labkit.bench.answer import Answer
 from labkit.bench.card import card_text, parse_card
 from labkit.bench.events import Event, Meter
 from labkit.bench.fields import blank, changed, given, second_display, slug, told
 from labkit.bench.readings import Reading
 from labkit.bench.references import reference_fields
-from labkit.bench.standing import Standing
 from labkit.bench.store import Record
+from labkit.bench.sweeping import Sweeping
 from labkit.errors import EntryError, RecordConflict
 from labkit.quantity import Quantity
-from labkit.show import Part as ShownPart
-from labkit.show import Shown, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Wiring, parse_dots
 from labkit.words import bench as words
@@ -30,19 +29,7 @@ SETTINGS = ("frequency", "mode", "meter", "leads", "by")
 Family = Literal["same core", "separate", "movable"]
 
 
-class Answer(Shown):
-    """What the bench says to an entry: one sentence, sometimes a second one that asks or warns."""
-
-    def __init__(self, *sentences: str, event: Event | None = None) -> None:
-        self.sentences = sentences
-        self.event = event
-
-    def parts(self) -> tuple[ShownPart, ...]:
-        first, *more = self.sentences
-        return (Text(first), *(Text(sentence, tone="caution") for sentence in more))
-
-
-class Bench(Standing):
+class Bench(Sweeping):
     """A part under test with its record; open one with `open_bench`, `new_bench` or `demo_bench`.
 
     Every verb stores one event. The same call again changes nothing, so a notebook can be run again. A
@@ -228,9 +215,9 @@ class Bench(Standing):
         return Answer(sentence, *self._since(event, "corrects"), event=event)
 
     def withdraw(self, id: str, reason: str, *, by: str | None = None) -> Answer:
-        """Store that a reading no longer counts, with the reason; its line stays in the record."""
+        """Store that a reading or sweep no longer counts, with the reason; its line stays in the record."""
         name = f"withdraw.{id}"
-        if all(event.id != name for event in self.events):
+        if all(event.id != name for event in self.events) and all(sweep.id != id for sweep in self.sweeps):
             self.reading(id)
         event = self.record.append("withdrawal", name, withdraws=id, reason=reason, **given(by=by))
         facts = {"id": id, "line": event.seq, "old": self.line_of(id), "reason": reason}
@@ -246,24 +233,14 @@ class Bench(Standing):
 
     # ---- helpers
 
-    def _wiring(self, wiring: str) -> Wiring:
-        built = Wiring.parse(wiring)
-        built.nodes(self.windings)
-        return built
-
     def _check_windings(self, windings: int, dots: str | None) -> None:
         if dots is not None:
             parse_dots(dots, windings)
         wired = [r.wiring for r in self.readings] + [p.wiring for p in self.predictions]
+        wired += [s.wiring for s in self.sweeps if s.wiring]
         highest = max((wiring.highest_winding for wiring in wired), default=0)
         if windings < highest:
             raise EntryError(words.FEWER_WINDINGS.format(given=windings, highest=highest), str(windings))
-
-    def _ready_for_readings(self) -> None:
-        if not self.cautions_accepted:
-            raise EntryError(words.CAUTIONS_FIRST)
-        if self.part is None:
-            raise EntryError(words.NO_PART)
 
     def _checked(self, fields: dict[str, Any]) -> dict[str, Any]:
         """Fields of a reading as they are stored; EntryError for one that cannot be taken."""

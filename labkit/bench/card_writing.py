@@ -15,7 +15,7 @@ from typing import Any
 import tomli_w
 
 from labkit.bench.allowance import Allowed, allowed
-from labkit.bench.bench import Answer
+from labkit.bench.answer import Answer
 from labkit.bench.card import Card, Range, parse_card
 from labkit.bench.card_fields import (
     checked_date,

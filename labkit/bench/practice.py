@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 
 from labkit import quantity
-from labkit.bench.bench import Answer, Bench, new_bench
+from labkit.bench.answer import Answer
+from labkit.bench.bench import Bench, new_bench
 from labkit.bench.card import parse_card
 from labkit.bench.virtual import BuiltInstead, Fault, PrefixSlip, VirtualBench
 from labkit.errors import EntryError, MissingReading

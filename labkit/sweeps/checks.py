@@ -84,10 +84,3 @@ def pairings(ports: Sequence[int]) -> Iterator[Pairing]:
         left = [port for port in rest if port != other]
         for more in pairings(left):
             yield (first, other), *more
-
-
-def reciprocity(sweep: Scattering) -> tuple[int, float]:
-    """The point at which S differs most from its transpose, and the largest difference there."""
-    apart = np.abs(sweep.S - sweep.S.transpose(0, 2, 1)).max(axis=(1, 2))
-    index = int(np.argmax(apart))
-    return index, float(apart[index])

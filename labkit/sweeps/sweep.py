@@ -6,7 +6,7 @@ Whether the values can belong to a passive part is told, not decided here: see `
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from labkit.words import sweeps as words
 
 Floats = npt.NDArray[np.float64]
 Complexes = npt.NDArray[np.complex128]
+Decimal = Literal[".", ","]
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,20 +13,18 @@ Q and D, which are often displayed with two digits, are not held against the res
 import csv
 import re
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from labkit.errors import SweepError
 from labkit.sweeps.columns import PAIRS, Column, column, with_unit
-from labkit.sweeps.sweep import Complexes, Floats, Impedance, hertz, require_ascending
+from labkit.sweeps.sweep import Complexes, Decimal, Floats, Impedance, hertz, require_ascending
 from labkit.sweeps.text import Line, excerpt, lines_of, shown_name
 from labkit.words import sweeps as words
 
 AGREEMENT = 0.01
 """How far two routes to one impedance may differ, relative to |Z|: what rounded columns can explain."""
-
-Decimal = Literal[".", ","]
 
 _COMMENT = re.compile(r"\s*(#|!|%|//)")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")

@@ -141,3 +141,68 @@ HOOK_UP_PORTS = (
     "A {hook_up} measurement has ports: {needed}, but the file has {given}; check the file or the hook-up."
 )
 NO_IMPEDANCE = "No finite impedance follows at {frequency}: the part cannot be told from an open or shorted fixture there; leave that point out, or measure it again."
+
+# Files of sweeps
+CANNOT_READ = "{name} cannot be read ({reason}); check its name, its folder and its permissions."
+NOT_KEPT = "{name} could not be kept in '{folder}' ({reason}), so nothing was stored; make room or check the permissions."
+KEPT_MISSING = "{name} is not where it was kept, {where} ({reason}); put the original back under that name."
+KEPT_CHANGED = (
+    "{name}, kept as {where}, was changed after it was stored, so it is not used; "
+    "put the original back under that name."
+)
+NO_SCATTERING_HERE = (
+    "{id} was measured as an impedance and holds no scattering parameters; ask for its impedance."
+)
+FOUR_PORT_IMPEDANCE = (
+    "{id} is a four-port, whose impedance depends on a wiring; ask for its scattering parameters."
+)
+
+# Storing
+ENTRY = "sweep {id}"
+STORED = "{id}: {count} points from {low} to {high}, {what}, from {file}. Line {line} of the record, file {digest}…."
+AT_PORTS = "ports at {ports}"
+GAPS = "Not recorded: {gaps}. A reader would have to ask; give what is known, or None for what nobody knows."
+CONDITION_NAMES = {
+    "test_level": "test level",
+    "bias": "bias",
+    "temperature": "temperature",
+    "fixture": "fixture",
+    "instrument": "instrument",
+}
+ACCURACY = "accuracy"
+SETUP = "'{given}' is not a setup; the setups are {accepted}."
+CONDITION = "'{given}' is not a condition of a sweep; they are {accepted}."
+FOUR_PORT_NEEDS = (
+    "A four-port has no wiring: give None for it, and the terminal of each port in order, such as "
+    'ports="1a 2a 1b 2b".'
+)
+WIRING_NEEDS = (
+    "This setup needs a wiring such as 1a 1b and no ports; only a four-port has ports and no wiring."
+)
+NEEDS_SETUP = (
+    "{file} holds network parameters, but the setup says {setup}; say how the part was hooked up: "
+    'setup="reflection", "series-through", "shunt-through" or "four-port".'
+)
+NEEDS_TOUCHSTONE = '{file} holds impedances, but the setup {setup} needs a Touchstone file; say setup="impedance" for a table.'
+NOT_FOUR = "{file} has {ports} ports, but a four-port has 4; check which file this is."
+CORRECTION_NEEDS = (
+    'A correction needs all three: the open sweep, the short sweep, and correction="ladder" or "symmetric" for the '
+    "fixture's model; a four-port takes none."
+)
+WRONG_PORTS = (
+    "{file}: with ports {ports} the waves at {frequency} do not fit, as ports {pairs} look like the ends of one winding; "
+    "check the order of the ports."
+)
+NOT_PASSIVE = (
+    "{file}: {what} at {frequency}, which no passive part can have ({beyond}); check the fixture and its correction, "
+    'or say why it may stay: not_passive="…".'
+)
+NEGATIVE_R = "the resistance is {value} Ω"
+SINGULAR = "the largest singular value of S is {value}"
+BEYOND = "beyond the stated accuracy of {accuracy}"
+NOT_STATED = "no accuracy is stated that could explain it"
+STAYS = "{file}: {what} at {frequency}, which no passive part can have; it stays for this reason: {reason}"
+PROGRESS = "sweeps"
+MANY = "{done} of {all} sweeps are in the record."
+STOPPED = "Stopped with {left} to go; nothing is lost, and the same call goes on from here."
+SWEEPS_HEADER = ("sweep", "wiring or ports", "setup", "file", "record line")

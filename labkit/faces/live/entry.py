@@ -11,7 +11,8 @@ from typing import Any
 from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.analysis.causes.telling import question
-from labkit.bench.bench import Answer, Bench
+from labkit.bench.answer import Answer
+from labkit.bench.bench import Bench
 from labkit.bench.store import Record
 from labkit.errors import EntryError, LabkitError
 from labkit.faces.entries import Entry, entries
