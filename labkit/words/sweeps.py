@@ -206,3 +206,4 @@ PROGRESS = "sweeps"
 MANY = "{done} of {all} sweeps are in the record."
 STOPPED = "Stopped with {left} to go; nothing is lost, and the same call goes on from here."
 SWEEPS_HEADER = ("sweep", "wiring or ports", "setup", "file", "record line")
+INVENTED = "invented data, seed {seed}, relative noise {noise}, gain error within {gain}"
