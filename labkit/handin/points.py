@@ -80,7 +80,7 @@ def _odd_joint(s: Submission) -> Iterator[str]:
     for c in s.analysis.comparisons:
         if c.statement.rule == "coupled" and (factor := _slip(c.observation.value, c.predicted.value)):
             facts = {"id": c.observation.id, "shown": c.observation.text, "expected": c.predicted_text}
-            yield words.PREFIX.format(**facts, factor=_factor(factor))
+            yield words.PREFIX.format(**facts, factor=words.FACTOR[factor])
         if c.statement.rule == "uncoupled" and _beyond_any_pair(c):
             yield words.BEYOND.format(
                 id=c.observation.id, shown=c.observation.text, expected=c.predicted_text
@@ -89,10 +89,6 @@ def _odd_joint(s: Submission) -> Iterator[str]:
 
 def _slip(value: float, expected: float) -> float | None:
     return next((p for p in PREFIXES if expected and abs(value / (p * expected) - 1) < NEAR), None)
-
-
-def _factor(factor: float) -> str:
-    return f"×{factor:,.0f}".replace(",", " ") if factor > 1 else f"1/{1 / factor:,.0f}".replace(",", " ")
 
 
 def _beyond_any_pair(c: Comparison) -> bool:

@@ -7,6 +7,7 @@ number. The back end is joblib's: its own processes by default, a cluster's with
 import csv
 import os
 import time
+import unicodedata
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -81,18 +82,25 @@ class Reviewed(Shown):
 
 
 def _found(row: Examination) -> str:
-    """The columns that are not yes, for a terminal; the whole table is in the files."""
+    """The columns that are not yes or have a remark, for a terminal; the whole table is in the files."""
     if row.outcome("opens") == "no":
         return words.SHUT
-    kinds: dict[str, list[str]] = {"no": [], "cannot tell": []}
+    kinds: dict[str, list[str]] = {
+        words.OUTCOME["no"]: [],
+        words.OUTCOME["cannot tell"]: [],
+        words.REMARKED: [],
+    }
     for point in row.points:
-        kinds.get(point.outcome, []).append(words.COLUMN[point.column])
-    return "; ".join(f"{words.OUTCOME[kind]}: {', '.join(names)}" for kind, names in kinds.items() if names)
+        if point.outcome != "yes" or point.sentences:
+            kind = words.REMARKED if point.outcome == "yes" else words.OUTCOME[point.outcome]
+            kinds[kind].append(words.COLUMN[point.column])
+    return "; ".join(f"{kind}: {', '.join(names)}" for kind, names in kinds.items() if names)
 
 
 def _plain(text: str) -> str:
-    """The text without anything that a terminal would obey."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    """The text without anything that a terminal would obey; spaces of every width are spaces."""
+    spaced = "".join(" " if unicodedata.category(c) == "Zs" else c for c in text)
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in spaced)
 
 
 def counts(rows: Iterable[Examination]) -> dict[str, int]:

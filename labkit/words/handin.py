@@ -55,7 +55,8 @@ NO_JOINT = "Both windings together were not read."
 # Units
 UNREADABLE_ADVICE = "Nothing can be computed until that line can be read. Correct the reading at the bench with its reason, and pack again."
 SINGLES_APART = "{one} reads {shown} and {two} reads {other}, several hundred times apart for two windings."
-PREFIX = "{id} reads {shown}, which is {factor} what the other readings say, {expected}."
+PREFIX = "{id} reads {shown}, {factor} what the other readings say, {expected}."
+FACTOR = {1e-6: "a millionth of", 1e-3: "a thousandth of", 1e3: "1000 times", 1e6: "a million times"}
 BEYOND = (
     "{id} reads {shown}, more than any pair with these windings can, whose uncoupled rule says {expected}."
 )
@@ -108,6 +109,7 @@ COLUMN = {
     "own_words": "own words present",
 }
 OUTCOME = {"yes": "yes", "no": "no", "cannot tell": "cannot tell"}
+REMARKED = "remark"
 CHECK_HEADER = ("question", "found")
 KEY = "Recomputed from these readings: M = {M}, k = {k}."
 

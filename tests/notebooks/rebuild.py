@@ -1,4 +1,4 @@
-"""Execute shipped notebooks and store their outputs: `python -m tests.notebooks.rebuild [NAME ...]`, else all."""
+"""Execute shipped notebooks and store their outputs: `python -m tests.notebooks.rebuild [NAME ...]`."""
 
 import sys
 import tempfile
