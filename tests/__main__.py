@@ -105,6 +105,11 @@ def wheel() -> bool:
         return ok
 
 
+def newer() -> bool:
+    """The same bundles under a newer Python give the same verdicts and numbers."""
+    return tool("tests.newer")
+
+
 STEPS: dict[str, Step] = {
     "programs": programs,
     "lint": lint,
@@ -113,6 +118,7 @@ STEPS: dict[str, Step] = {
     "browser": browser,
     "notebooks": notebooks,
     "wheel": wheel,
+    "newer": newer,
 }
 
 
