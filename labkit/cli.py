@@ -61,11 +61,15 @@ def pack(args: argparse.Namespace) -> None:
     print(packed(args.folder, args.out, run=not args.quick))
 
 
-def check(args: argparse.Namespace) -> None:
-    """What stands in one bundle, computed anew."""
+def check(args: argparse.Namespace) -> int:
+    """What stands in one bundle, computed anew; the exit code says whether there is anything to remark."""
     from labkit.handin.examine import check as checked
 
-    print(checked(args.bundle))
+    found = checked(args.bundle)
+    print(found)
+    if found.outcome("opens") == "no":
+        return 2
+    return 1 if found.feedback else 0
 
 
 def review(args: argparse.Namespace) -> None:
@@ -121,7 +125,7 @@ def parser() -> argparse.ArgumentParser:
     command.add_argument("--quick", action="store_true", help=words.QUICK)
     command.set_defaults(run=pack)
 
-    command = commands.add_parser("check", help=words.CHECK, description=words.CHECK)
+    command = commands.add_parser("check", help=words.CHECK, description=words.CHECK, epilog=words.CHECK_EXIT)
     command.add_argument("bundle", type=Path, help=words.BUNDLE)
     command.set_defaults(run=check)
 
@@ -136,14 +140,14 @@ def parser() -> argparse.ArgumentParser:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; 0 if it did its job, 2 with one sentence if it could not."""
+    """Run one command; 0 if it did its job, 2 with one sentence if it could not; `check` also has 1."""
     args = parser().parse_args(arguments)
     try:
-        args.run(args)
+        code = args.run(args)
     except (LabkitError, OSError) as error:
         print(error, file=sys.stderr)
         return 2
-    return 0
+    return int(code or 0)
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ import labkit
 from labkit.cli import main, parser
 from labkit.resources import shipped
 from tests.benches import coupled_bench
+from tests.bundles import bundle
 
 CARD = shipped("data", "cards", "bench-fine.toml")
 
@@ -142,3 +143,22 @@ def test_the_installed_command_runs(here: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, env=environment, cwd=here, check=False)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.startswith("There is no record.jsonl")
+
+
+@pytest.mark.parametrize(
+    ("more", "cut", "code"),
+    [({}, None, 0), ({"own": False}, None, 1), ({}, 2000, 2)],
+    ids=["sound", "remarks", "torn"],
+)
+def test_the_exit_code_of_check(
+    here: Path, capsys: pytest.CaptureFixture[str], more: dict[str, bool], cut: int | None, code: int
+) -> None:
+    """`check` exits with 0 if there is nothing to remark, 1 if there is, 2 if the bundle cannot be opened."""
+    (here / "g.zip").write_bytes(bundle(here / "b", 3, **more)[:cut])
+    assert main(["check", "g.zip"]) == code
+    assert ("cannot tell" in capsys.readouterr().out) == (code == 2)
+    assert main(["check", "nowhere.zip"]) == 2
+    assert "nowhere.zip cannot be read" in capsys.readouterr().err
+    with pytest.raises(SystemExit):
+        main(["check", "--help"])
+    assert "0 if there is nothing to remark, 1 if there is" in " ".join(capsys.readouterr().out.split())
