@@ -6,9 +6,9 @@
     CORE_DAMPED       the same across C in series with R_d
 
 The core's term is a complex permeability µ' - jµ'' with one relaxation, µ_i/(1 + jf/f_r): the imaginary
-The core's term is a complex permeability µ' - jµ'' with one relaxation, µ_i/(1 + jf/f_r): the imaginary
 part is the core's loss, largest at f_r. It is exactly the inductance L_core in parallel with the
 resistance 2π f_r L_core.
+
 Parameters are positive; slopes are with respect to their logarithms, p dZ/dp, in Ω. With Z_b the branch of
 the windings and Y the admittance across it, Z = Z_b/(1 + Z_b Y) and dZ = (Z/Z_b)² dZ_b - Z² dY.
 
@@ -41,8 +41,6 @@ class Parameter:
     symbol: str
     unit: str
     what: str
-    gain: int
-    """Power with which it follows a common factor on all impedances: +1 for Ω and H, 0 for Hz, -1 for F."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +53,7 @@ class Model:
     title : what a person reads
     parameters : in the order of p
     source : where the form comes from
+    own : how many of the parameters are the branch's; the others are the shunt's
     branch, shunt : the two parts, functions of jω and their parameters; `shunt` None for nothing across
     """
 
@@ -62,6 +61,7 @@ class Model:
     title: str
     parameters: tuple[Parameter, ...]
     source: str
+    own: int
     branch: Callable[..., Parts]
     shunt: Callable[..., Parts] | None
     resonance: Callable[..., float | None]
@@ -110,9 +110,8 @@ class Model:
             facts = {"given": len(p), "needed": len(self.parameters), "symbols": ", ".join(self.symbols)}
             raise ShapeError(words.COUNT.format(model=self.title, **facts))
         jw = 2j * math.pi * f
-        own = sum(parameter in _BRANCH for parameter in self.parameters)
-        Zb, branch = self.branch(jw, *p[:own])
-        Y, shunt = (0, []) if self.shunt is None else self.shunt(jw, *p[own:])
+        Zb, branch = self.branch(jw, *p[: self.own])
+        Y, shunt = (0, []) if self.shunt is None else self.shunt(jw, *p[self.own :])
         return Zb, branch, Y, shunt
 
 
@@ -162,34 +161,34 @@ def _resonance_core(
     return f_r * math.sqrt(real.min()) if real.size else None
 
 
-_R = Parameter("R", "Ω", words.RESISTANCE, 1)
-_L = Parameter("L", "H", words.INDUCTANCE, 1)
-_L_AIR = Parameter("L_air", "H", words.AIR, 1)
-_L_CORE = Parameter("L_core", "H", words.CORE_INDUCTANCE, 1)
-_F_R = Parameter("f_r", "Hz", words.RELAXATION, 0)
-_C = Parameter("C", "F", words.CAPACITANCE, -1)
-_R_D = Parameter("R_d", "Ω", words.DAMPING, 1)
+_R = Parameter("R", "Ω", words.RESISTANCE)
+_L = Parameter("L", "H", words.INDUCTANCE)
+_L_AIR = Parameter("L_air", "H", words.AIR)
+_L_CORE = Parameter("L_core", "H", words.CORE_INDUCTANCE)
+_F_R = Parameter("f_r", "Hz", words.RELAXATION)
+_C = Parameter("C", "F", words.CAPACITANCE)
+_R_D = Parameter("R_d", "Ω", words.DAMPING)
 
-_BRANCH = (_R, _L, _L_AIR, _L_CORE, _F_R)
-
-SERIES = Model("series", words.SERIES, (_R, _L), words.KIRCHHOFF, _series, None, _no_resonance)
+SERIES = Model("series", words.SERIES, (_R, _L), words.KIRCHHOFF, 2, _series, None, _no_resonance)
 SELF_CAPACITANCE = Model(
     "self_capacitance",
     words.SELF_CAPACITANCE,
     (_R, _L, _C),
     words.LUMPED,
+    2,
     _series,
     _capacitance,
     _resonance_lumped,
 )
 CORE = Model(
-    "core", words.CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), words.DEBYE, _core, _capacitance, _resonance_core
+    "core", words.CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), words.DEBYE, 4, _core, _capacitance, _resonance_core
 )
 CORE_DAMPED = Model(
     "core_damped",
     words.CORE_DAMPED,
     (_R, _L_AIR, _L_CORE, _F_R, _C, _R_D),
     words.DEBYE,
+    4,
     _core,
     _damped_capacitance,
     _resonance_core,
