@@ -1,0 +1,177 @@
+"""Mutated bundles, by hypothesis: no exception, nothing written or started, no hang, whatever is changed.
+
+`LABKIT_MUTATIONS=5000` is the long mode: so many examples, drawn anew each time. A failure is shrunk and can
+be run again as hypothesis says.
+"""
+
+import json
+import os
+import random
+import time
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from labkit.handin.examine import COLUMNS, examine, within
+from tests.bundles import Files, bundle, changed
+from tests.faults.watching import watched
+
+SCRIPT = '"><script>document.title="run"</script><img src=x onerror=alert(1)>{{ 7 * 7 }}'
+FEW = 150
+CASES = int(os.environ.get("LABKIT_MUTATIONS", FEW))
+LONGEST_S = 30.0
+
+
+@pytest.fixture(scope="module")
+def valid(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
+    """Three bundles as packed: with card and dots, without a card, without dots."""
+    folder = tmp_path_factory.mktemp("valid")
+    return [bundle(folder / "a", 1), bundle(folder / "b", 2, card=None), bundle(folder / "c", 4, dots=None)]
+
+
+def _bytes(rng: random.Random, data: bytes) -> bytes:
+    """A bundle with some bytes of the zip itself changed, cut or doubled."""
+    spoiled = bytearray(data)
+    for _ in range(rng.randint(1, 4)):
+        place = rng.randrange(len(spoiled))
+        match rng.randrange(3):
+            case 0:
+                spoiled[place] = rng.randrange(256)
+            case 1:
+                del spoiled[place : place + rng.randint(1, 50)]
+            case _:
+                spoiled[place:place] = spoiled[place : place + rng.randint(1, 50)]
+    return bytes(spoiled)
+
+
+ODD: tuple[Any, ...] = (
+    None, True, -1, 0, 2**70, 1e308, "", " ", "0 mH", "-3.1 mH", "NaN mH", "9.9 H", "0.001 µH", "9" * 60,
+    SCRIPT, "1a 1b", "1a 2a | 1b=2b", "1a 1a", "64a 64b", "\x00", "\ud800",
+    [], {}, [[]], {"shown": "D 0"}, "0 Hz",
+    "same core",
+)  # fmt: skip
+
+
+def _value(rng: random.Random, node: Any) -> Any:
+    """JSON with one value somewhere replaced, removed or added."""
+    if isinstance(node, dict) and node and rng.random() < 0.85:
+        name = rng.choice(list(node))
+        if rng.random() < 0.1:
+            return {key: value for key, value in node.items() if key != name}
+        return node | {name: _value(rng, node[name])}
+    if isinstance(node, list) and node and rng.random() < 0.85:
+        place = rng.randrange(len(node))
+        return [*node[:place], _value(rng, node[place]), *node[place + 1 :]]
+    if isinstance(node, int | float) and not isinstance(node, bool) and rng.random() < 0.3:
+        return node * rng.choice((-1, 1.0001, 1000))
+    if isinstance(node, str) and node and rng.random() < 0.4:
+        place = rng.randrange(len(node))
+        return node[:place] + rng.choice("0123456789 .,-|=abµmHk\u202e<") + node[place + 1 :]
+    return rng.choice(ODD)
+
+
+def _record(rng: random.Random, files: Files) -> None:
+    """Lines of the record changed, moved, doubled or dropped."""
+    lines = files["record.jsonl"].split(b"\n")
+    for _ in range(rng.randint(1, 3)):
+        place = rng.randrange(len(lines) - 1)
+        match rng.randrange(5):
+            case 0:
+                del lines[place]
+            case 1:
+                lines.insert(rng.randrange(len(lines)), lines[place])
+            case _:
+                try:
+                    lines[place] = json.dumps(_value(rng, json.loads(lines[place]))).encode()
+                except ValueError:
+                    lines[place] = lines[place][:-3]
+    files["record.jsonl"] = b"\n".join(lines)
+
+
+def _json(name: str) -> Callable[[random.Random, Files], None]:
+    def mutate(rng: random.Random, files: Files) -> None:
+        files[name] = json.dumps(_value(rng, json.loads(files[name]))).encode()
+
+    return mutate
+
+
+def _nothing(rng: random.Random, files: Files) -> None:
+    """The bundle as it was."""
+
+
+INSIDE = (_nothing, _record, _record, _record, _json("manifest.json"), _json("pair.ipynb"))
+
+
+def mutated(rng: random.Random, valid: list[bytes]) -> tuple[bytes, bool]:
+    """A bundle after some mutation, and whether it was valid before it."""
+    if rng.random() < 0.3:
+        start = _bytes(rng, rng.choice(valid))
+        return _bytes(rng, start), False
+    data = rng.choice(valid)
+    if rng.random() < 0.2:
+        return _bytes(rng, data), True
+    return changed(data, lambda files: rng.choice(INSIDE)(rng, files)), True
+
+
+def test_no_mutation_stops_the_check(
+    valid: list[bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every column gets an outcome, in time, and nothing is written, deleted, started or connected to.
+
+    At least three in ten examples were valid before the mutation, and three in ten still open after it; both
+    shares are printed.
+    """
+    monkeypatch.chdir(tmp_path)
+    seen: Counter[str] = Counter()
+    slowest = 0.0
+
+    @settings(
+        max_examples=CASES,
+        derandomize=CASES <= FEW,
+        deadline=None,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(st.randoms(use_true_random=False))
+    def mutate(rng: random.Random) -> None:
+        nonlocal slowest
+        data, was_valid = mutated(rng, valid)
+        begin = time.perf_counter()
+        with watched() as deeds:
+            found = within(LONGEST_S, "g.zip", lambda: examine("g.zip", data))
+        slowest = max(slowest, time.perf_counter() - begin)
+        assert not deeds
+        assert not found.unforeseen, found.feedback
+        assert "Not finished" not in " ".join(found.feedback)
+        assert [point.column for point in found.points] == list(COLUMNS)
+        assert all(point.outcome in ("yes", "no", "cannot tell") for point in found.points)
+        seen.update(examples=1, valid=was_valid, opened=found.outcome("opens") == "yes")
+
+    mutate()
+    assert list(tmp_path.iterdir()) == []
+    valid_before, open_after = (seen[kind] / seen["examples"] for kind in ("valid", "opened"))
+    shares = f"{valid_before:.0%} valid before, {open_after:.0%} still open after"
+    print(f"\n{seen['examples']} mutations: {shares}, slowest {slowest:.2f} s")
+    assert seen["examples"] >= CASES
+    assert valid_before >= 0.3
+    assert open_after >= 0.3
+
+
+def test_the_watch_can_fail(tmp_path: Path) -> None:
+    """A file written, a folder made and a program started are seen; a file read is not."""
+    import subprocess
+    import sys
+
+    file = tmp_path / "x"
+    with watched() as deeds:
+        file.write_text("1")
+        file.read_text()
+        (tmp_path / "y").mkdir()
+        subprocess.run([sys.executable, "-c", ""], check=True)
+    assert [deed.split()[0] for deed in deeds][:2] == ["open", "os.mkdir"]
+    assert any(deed.startswith("subprocess.Popen") for deed in deeds)
