@@ -10,8 +10,10 @@ Source: C. K. Sanathanan and J. Koerner, IEEE Trans. Automatic Control 8 (1963) 
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from labkit.sweeps.sweep import Complexes, Floats, Impedance
 from labkit.theory.models import CORE, CORE_DAMPED, SELF_CAPACITANCE, Model
@@ -147,7 +149,7 @@ def _rational(sweep: Impedance, above: int, below: int) -> tuple[Floats, Floats]
     return unscaled[: above + 1], unscaled[above + 1 :]
 
 
-def _least_squares(A: Complexes, y: Complexes) -> Floats:
+def _least_squares(A: npt.NDArray[Any], y: Complexes) -> Floats:
     """Real coefficients for complex equations."""
     left, right = (np.concatenate([values.real, values.imag]) for values in (A, y))
     return np.asarray(np.linalg.lstsq(left, right, rcond=None)[0], dtype=np.float64)
