@@ -129,15 +129,21 @@ class Choke:
         In Ω per unit of the parameter (`R` Ω, `leakage` and `core` H, `turns` 1, `relaxation` Hz, `C` and
         `between` F). From one solution: dZ = i' dZ_windings i - v' dY v for a unit current at the clips.
         """
+        return self.with_slopes(wiring, frequency)[1]
+
+    def with_slopes(
+        self, wiring: str | Wiring, frequency: npt.ArrayLike
+    ) -> tuple[Complexes, dict[str, Complexes]]:
+        """`impedance` and `slopes` for the price of one."""
         f = _frequencies(frequency)
         network = self._nodal(wiring)
-        _, v, i = network.at_the_clips(f, self._branches(f))
+        Z, v, i = network.at_the_clips(f, self._branches(f))
         jw = (2j * np.pi * f)[:, None]
         mu = self.permeability(f)[:, None]
         linked = i @ self.turns[:, None]
         core = jw * mu * linked**2
         turning = 1j * f[:, None] * mu * self.core / (self.relaxation or np.inf) ** 2
-        return {
+        return Z, {
             "R": i**2,
             "leakage": jw * i**2,
             "core": core,

@@ -7,7 +7,7 @@ Every function takes floats, arrays, uncertain numbers or sympy symbols unless i
 
 import math
 
-from labkit.theory.number import Number, ratio
+from labkit.theory.number import Number, ratio, sqrt
 
 
 def quality_factor(Ls: Number, Rs: Number, frequency: Number) -> Number:
@@ -57,3 +57,52 @@ def apparent_inductance(L: Number, self_capacitance: Number, frequency: Number) 
     """
     w = 2 * math.pi * frequency
     return ratio(L, 1 - w * w * L * self_capacitance)
+
+
+def resonant_frequency(L: Number, C: Number) -> Number:
+    """f0 = 1/(2π sqrt(LC)), in Hz: where a lossless winding with self-capacitance C (F) resonates.
+
+    >>> round(resonant_frequency(10e-3, 10e-12) / 1e3, 3)
+    503.292
+    """
+    return 1 / (2 * math.pi * sqrt(L * C))
+
+
+def inductance_from_resonance(frequency: Number, C: Number) -> Number:
+    """L = 1/((2πf)² C), in H, from the capacitance (F) in all that resonates with it at f."""
+    w = 2 * math.pi * frequency
+    return 1 / (w * w * C)
+
+
+def distributed_capacitance(C1: Number, C2: Number, frequency_ratio: Number) -> Number:
+    """Cd = (C1 - n² C2)/(n² - 1), in F, from two resonances with external capacitances at f and n f.
+
+    Both resonances share L(C + Cd) ω² = 1. C2 = 0 is the self-resonance of the winding alone. Valid while one
+    lumped Cd stands for the winding at both frequencies.
+
+    Parameters
+    ----------
+    C1, C2 : external capacitance at the lower and at the higher resonance, in F
+    frequency_ratio : n, higher over lower
+
+    >>> round(distributed_capacitance(460e-12, 100e-12, 2) * 1e12, 3)
+    20.0
+    """
+    n2 = frequency_ratio * frequency_ratio
+    return (C1 - n2 * C2) / (n2 - 1)
+
+
+def true_quality_factor(indicated: Number, C: Number, distributed: Number) -> Number:
+    """Q = Q_indicated (C + Cd)/C: of the winding itself, from the rise of voltage over an external C (F)."""
+    return indicated * (C + distributed) / C
+
+
+def resistance_from_quality_factor(L: Number, Q: Number, frequency: Number) -> Number:
+    """R = ωL/Q, in Ω, in series with L (H)."""
+    return 2 * math.pi * frequency * L / Q
+
+
+def apparent_quality_factor(Q: Number, frequency: Number, resonant_frequency: Number) -> Number:
+    """Q (1 - (f/f0)²): what self-capacitance leaves of Q = ωL/R at f below self-resonance f0, for Q >> 1."""
+    x = frequency / resonant_frequency
+    return Q * (1 - x * x)

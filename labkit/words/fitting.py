@@ -8,9 +8,6 @@ TOO_FEW = (
     "The sweep has {points} frequencies and the model '{model}' {parameters} parameters; "
     "at least {needed} frequencies are needed."
 )
-WINDINGS = (
-    "The starting choke has {windings} windings, but sweeps of a pair were given; fit them by their wirings."
-)
 ESTIMATED = (
     "No accuracy is stated for this sweep: its noise, {percent:.2g} % of |Z|, is estimated from what the fit leaves "
     "over, so the intervals are only as good as the model and there is no chi-squared."
@@ -27,6 +24,17 @@ NOT_DESCRIBED_ANYWHERE = (
 HIDDEN = (
     "{symbol} is told by this sweep only if the stated accuracy holds no error of phase common to all frequencies; "
     "such an error would hide it."
+)
+TAKEN_EQUAL = (
+    "Both windings are taken as equal, because common and differential mode alone cannot tell them apart; "
+    "add a sweep of each winding with the other one open."
+)
+CHOKE_NOT_DESCRIBED = (
+    "One choke does not describe all sweeps within their stated accuracy (reduced chi-squared {reduced:.3g}; "
+    "worst in {bands}); its values and intervals hold for no real choke."
+)
+TOO_FEW_FOR_CHOKE = (
+    "The sweeps have {points} frequencies together; at least {needed} are needed for the choke's parameters."
 )
 AT_MOST = "{symbol} is not identified by this sweep: any value up to {high} fits as well; {advice}."
 AT_LEAST = "{symbol} is not identified by this sweep: any value from {low} on fits as well; {advice}."

@@ -17,6 +17,7 @@ Complexes = npt.NDArray[np.complex128]
 Evaluate = Callable[[Floats], tuple[Complexes, Complexes]]
 """x (P,) to residuals data - model (n,) and slopes of the model (n, P), both in units of the uncertainty."""
 
+_LARGEST = 690.0
 _GIVEN_UP, _SHORTEST, _GROWTH, _WELL, _NO_EFFECT, _IDLE = 1e12, 0.1, 8.0, 1e8, 1e-3, 8
 
 
@@ -64,7 +65,8 @@ def _climb(evaluate: Evaluate, x: Floats, rounds: int, damping: float, tolerance
         step, promised = _step(gram, downhill, damping, _at_zero(gram, downhill, mean))
         if (damping < 1 and promised <= floor) or idle >= _IDLE or damping > _GIVEN_UP:
             return replace(here, converged=True)
-        there = Solution(here.x + step, *_squares(evaluate(here.x + step)), converged=False)
+        x = np.clip(here.x + step, -_LARGEST, _LARGEST)
+        there = Solution(x, *_squares(evaluate(x)), converged=False)
         fallen = here.squares - there.squares
         idle = 0 if fallen > floor else idle + 1
         if np.isfinite(there.squares) and 0 < fallen:

@@ -41,7 +41,7 @@ def fit_model(model: Model, sweep: Impedance, uncertainty: npt.ArrayLike | None 
     EntryError
         if the uncertainty is not above zero or of another length.
     """
-    needed = len(model.parameters) // 2 + 1
+    needed = len(model.parameters)
     if len(sweep) < needed:
         facts = {"points": len(sweep), "parameters": len(model.parameters), "needed": needed}
         raise MissingReading(words.TOO_FEW.format(model=model.title, **facts))

@@ -1,0 +1,285 @@
+"""One choke for several sweeps: common mode, differential mode, and single windings if they are at hand.
+
+Each sweep is the impedance at the clips of one wiring of the same two windings; all are fitted together by
+the forward model of `labkit.theory.choke`, whose slopes are exact. Without sweeps of the single windings the
+two are taken as equal, which common and differential mode alone can hardly contradict; the remarks say so.
+
+Parameters, fitted as logarithms: R, leakage and C of each winding, turns of winding 2, core, relaxation, and
+the capacitance between the windings.
+
+Symbols: P parameters · F frequencies of all sweeps together · u relative standard uncertainty of Z.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from labkit.analysis.characterise.climbing import (
+    Evaluate,
+    Solution,
+    climb,
+    covariance_of,
+    shifts,
+)
+from labkit.analysis.characterise.fitting import fit_model, relative_uncertainty
+from labkit.analysis.characterise.modelfit import (
+    ACCEPTED,
+    IDENTIFIED,
+    bands_above,
+    bands_in_words,
+    not_told,
+)
+from labkit.errors import MissingReading
+from labkit.sweeps.sweep import Complexes, Floats, Impedance
+from labkit.theory.choke import Choke
+from labkit.theory.models import CORE, SELF_CAPACITANCE
+from labkit.words import fitting as words
+
+COMMON_MODE, DIFFERENTIAL_MODE = "1a 1b | 1a=2a 1b=2b", "1a 2a | 1b=2b"
+SINGLE = ("1a 1b", "2a 2b")
+"""Wirings of a choke whose dots are on equally named ends."""
+
+_SYMBOLS = ("R", "leakage", "core", "turns", "relaxation", "C", "between")
+_UNITS = {"R": "Ω", "leakage": "H", "core": "H", "turns": "", "relaxation": "Hz", "C": "F", "between": "F"}
+Place = tuple[str, tuple[int, ...]]
+"""A parameter: its name, and the windings (or pairs of them) that share it."""
+
+EQUAL: tuple[Place, ...] = (
+    ("R", (0, 1)),
+    ("leakage", (0, 1)),
+    ("core", (0,)),
+    ("relaxation", (0,)),
+    ("C", (0, 1)),
+    ("between", (0,)),
+)
+UNEQUAL: tuple[Place, ...] = (
+    ("R", (0,)),
+    ("R", (1,)),
+    ("leakage", (0,)),
+    ("leakage", (1,)),
+    ("core", (0,)),
+    ("turns", (1,)),
+    ("relaxation", (0,)),
+    ("C", (0,)),
+    ("C", (1,)),
+    ("between", (0,)),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class ChokeFit:
+    """The choke that fits all sweeps best.
+
+    Attributes
+    ----------
+    choke : with the fitted values
+    symbols : (P,) names of the parameters, such as "leakage1"; without a number if both windings share it
+    parameters : (P,) in SI units
+    sweeps : by wiring
+    stated : whether an accuracy was stated for every sweep
+    log_covariance, log_shared : (P, P) as for `ModelFit`
+    residuals : by wiring, complex, (Z - Z_model)/|Z| over u
+    degrees_of_freedom : real numbers minus parameters
+    converged : whether the climb ended in a minimum
+    equal : whether both windings were taken as equal
+    """
+
+    choke: Choke
+    symbols: tuple[str, ...]
+    parameters: Floats
+    sweeps: Mapping[str, Impedance]
+    stated: bool
+    noise: float | None
+    log_covariance: Floats
+    log_shared: Floats
+    residuals: Mapping[str, Complexes]
+    degrees_of_freedom: int
+    converged: bool
+    equal: bool
+
+    @property
+    def squares(self) -> float:
+        """Sum of |residual|² over all sweeps."""
+        return sum(float(np.vdot(r, r).real) for r in self.residuals.values())
+
+    @property
+    def reduced_chi_squared(self) -> float | None:
+        """Chi-squared by degree of freedom; None without a stated accuracy."""
+        return self.squares / self.degrees_of_freedom if self.stated else None
+
+    @cached_property
+    def misfits(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """By wiring, the bands (Hz, Hz) in which the choke fails; empty without a stated accuracy."""
+        found = {
+            wiring: bands_above(self.sweeps[wiring].frequency, np.abs(r) ** 2)
+            for wiring, r in self.residuals.items()
+        }
+        return {wiring: bands for wiring, bands in found.items() if bands} if self.stated else {}
+
+    @property
+    def describes(self) -> bool | None:
+        """Whether one choke describes all sweeps within their stated accuracy; None without one."""
+        reduced = self.reduced_chi_squared
+        return None if reduced is None else reduced < ACCEPTED and not self.misfits
+
+    @property
+    def covariance(self) -> Floats:
+        """Of the parameters in SI units, (P, P), errors independent from frequency to frequency."""
+        return np.asarray(self.log_covariance * np.outer(self.parameters, self.parameters))
+
+    @property
+    def shared_covariance(self) -> Floats:
+        """The same, (P, P), if the accuracy is one error of gain and one of phase for all sweeps."""
+        return np.asarray(self.log_shared * np.outer(self.parameters, self.parameters))
+
+    @property
+    def unidentified(self) -> tuple[str, ...]:
+        """Symbols of the parameters that these sweeps do not tell."""
+        told = np.sqrt(np.diag(self.log_covariance)) < IDENTIFIED
+        return tuple(s for s, known in zip(self.symbols, told, strict=True) if not known)
+
+    @cached_property
+    def remarks(self) -> tuple[str, ...]:
+        """What must be said beside the parameters, in sentences."""
+        said = [words.TAKEN_EQUAL] if self.equal else []
+        if self.noise is not None:
+            said.append(words.ESTIMATED.format(percent=100 * self.noise))
+        if not self.converged:
+            said.append(words.NOT_CONVERGED)
+        if self.describes is False:
+            bands = "; ".join(f"{wiring} {bands_in_words(b)}" for wiring, b in self.misfits.items())
+            said.append(words.CHOKE_NOT_DESCRIBED.format(reduced=self.reduced_chi_squared, bands=bands))
+        return (*said, *(not_told(symbol, None, None) for symbol in self.unidentified))
+
+
+def fit_choke(
+    cm: Impedance,
+    dm: Impedance,
+    singles: tuple[Impedance, Impedance] | None = None,
+    uncertainty: npt.ArrayLike | None = None,
+) -> ChokeFit:
+    """The choke of two windings that fits its sweeps in common and in differential mode.
+
+    Parameters
+    ----------
+    cm : both windings side by side, dots together
+    dm : out through one winding and back through the other: clips on the dotted ends, the others tied
+    singles : each winding alone with the other one open; with these the windings may differ
+    uncertainty : relative standard uncertainty of Z, one for all sweeps; None if no accuracy is stated
+
+    Raises
+    ------
+    EntryError, MissingReading
+        as for `fit_model`.
+
+    Notes
+    -----
+    Ends are named so that the dots are on ends a: wirings `COMMON_MODE`, `DIFFERENTIAL_MODE` and `SINGLE`.
+    """
+    sweeps = {COMMON_MODE: cm, DIFFERENTIAL_MODE: dm}
+    if singles is not None:
+        sweeps |= dict(zip(SINGLE, singles, strict=True))
+    return fit_sweeps(sweeps, _start(cm, dm, uncertainty), uncertainty, equal=singles is None)
+
+
+def fit_sweeps(
+    sweeps: Mapping[str, Impedance],
+    start: Choke,
+    uncertainty: npt.ArrayLike | None = None,
+    *,
+    equal: bool = False,
+) -> ChokeFit:
+    """The choke of two windings that fits sweeps of any wirings, from a choke to start from.
+
+    Parameters
+    ----------
+    sweeps : impedance by wiring, in the notation of `labkit.theory.wiring`
+    start : two windings; every value that is to be fitted above zero
+    uncertainty : relative standard uncertainty of Z, one number; None if no accuracy is stated
+    equal : take both windings as equal
+    """
+    places = EQUAL if equal else UNEQUAL
+    numbers = 2 * sum(map(len, sweeps.values()))
+    if numbers < 2 * len(places):
+        raise MissingReading(words.TOO_FEW_FOR_CHOKE.format(points=numbers // 2, needed=len(places)))
+    u = float(relative_uncertainty(uncertainty, 1)[0])
+    found = climb(_evaluate(sweeps, places, u), np.log(_values(start, places)), rounds=100)
+    return _as_fit(sweeps, places, found, u, uncertainty is not None, equal)
+
+
+def _start(cm: Impedance, dm: Impedance, uncertainty: npt.ArrayLike | None) -> Choke:
+    """From CORE fitted to the common mode and SELF_CAPACITANCE to the differential mode, windings equal."""
+    R, _, core, f_r, C = fit_model(CORE, cm, uncertainty).parameters
+    R_loop, L_loop, C_loop = fit_model(SELF_CAPACITANCE, dm, uncertainty).parameters
+    between = max(2 * C_loop - C / 2, 0.05 * C)
+    R_each = R_loop / 2 if 1e-3 < R_loop / (4 * R) < 1e3 else 2 * R
+    return Choke([R_each] * 2, [L_loop / 2] * 2, core, None, f_r, [C / 2] * 2, [between])
+
+
+def _values(choke: Choke, places: tuple[Place, ...]) -> Floats:
+    return np.array([np.atleast_1d(getattr(choke, name))[windings[0]] for name, windings in places])
+
+
+def _choke(p: Floats, places: tuple[Place, ...]) -> Choke:
+    """The choke with these parameters; what is no parameter is 1 for turns."""
+    values = {name: np.ones(1 if name in {"core", "relaxation", "between"} else 2) for name in _SYMBOLS}
+    for value, (name, windings) in zip(p, places, strict=True):
+        values[name][list(windings)] = value
+    core, relaxation = float(values["core"][0]), float(values["relaxation"][0])
+    lists = (values[name] for name in ("C", "between"))
+    return Choke(values["R"], values["leakage"], core, values["turns"], relaxation, *lists)
+
+
+def _evaluate(sweeps: Mapping[str, Impedance], places: tuple[Place, ...], u: float) -> Evaluate:
+    def evaluate(x: Floats) -> tuple[Complexes, Complexes]:
+        p = np.exp(x)
+        choke = _choke(p, places)
+        residuals, slopes = [], []
+        for wiring, sweep in sweeps.items():
+            Z, of_choke = choke.with_slopes(wiring, sweep.frequency)
+            weight = 1 / (np.abs(sweep.Z) * u)
+            residuals.append((sweep.Z - Z) * weight)
+            columns = [of_choke[name][:, list(windings)].sum(axis=1) for name, windings in places]
+            slopes.append(np.stack(columns, axis=1) * weight[:, None] * p)
+        return np.concatenate(residuals), np.asfortranarray(np.concatenate(slopes))
+
+    return evaluate
+
+
+def _as_fit(
+    sweeps: Mapping[str, Impedance],
+    places: tuple[Place, ...],
+    found: Solution,
+    u: float,
+    stated: bool,
+    equal: bool,
+) -> ChokeFit:
+    noise = 1.0 if stated else math.sqrt(found.squares / found.degrees_of_freedom)
+    covariance = covariance_of(found.slopes)
+    along = np.concatenate([sweep.Z / np.abs(sweep.Z) for sweep in sweeps.values()])
+    common = shifts(found.slopes, covariance, np.stack([along, 1j * along]))
+    ends = np.cumsum([len(sweep) for sweep in sweeps.values()])[:-1]
+    p = np.exp(found.x)
+    return ChokeFit(
+        _choke(p, places),
+        tuple(_symbol(place, equal) for place in places),
+        p,
+        dict(sweeps),
+        stated,
+        None if stated else noise * u,
+        covariance * noise**2,
+        common.T @ common * noise**2,
+        dict(zip(sweeps, np.split(found.residuals / noise, ends), strict=True)),
+        found.degrees_of_freedom,
+        found.converged,
+        equal,
+    )
+
+
+def _symbol(place: Place, equal: bool) -> str:
+    name, windings = place
+    return name if equal or name in {"core", "relaxation", "between"} else f"{name}{windings[0] + 1}"
