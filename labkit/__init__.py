@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from labkit.faces.live.card import card_form
     from labkit.faces.live.form import form
     from labkit.faces.live.presenting import present
+    from labkit.faces.modes import insertion_loss, modes
     from labkit.faces.report import report
     from labkit.faces.ring import flux
     from labkit.faces.safety import cautions
@@ -71,7 +72,9 @@ __all__ = [
     "inductance_matrix",
     "input_impedance",
     "input_inductance",
+    "insertion_loss",
     "meter_check",
+    "modes",
     "new_bench",
     "next_reading",
     "open_bench",
@@ -112,7 +115,9 @@ _HOME = {
     "inductance_matrix": "labkit.analysis.characterise.matrix_results",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
+    "insertion_loss": "labkit.faces.modes",
     "meter_check": "labkit.analysis.meter_results",
+    "modes": "labkit.faces.modes",
     "new_bench": "labkit.bench.bench",
     "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",

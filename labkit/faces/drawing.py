@@ -12,7 +12,7 @@ from labkit.words import schematic as words
 class Drawing:
     """One wiring of a part with `windings` windings; `dots` is None if nobody knows them.
 
-    `labels` names windings by number; `measured` is what the meter's symbol says.
+    `labels` names windings by number; `measured` is what the meter's symbol says; `source` makes it one.
     """
 
     wiring: Wiring
@@ -75,7 +75,9 @@ class Drawing:
     def _connections(self) -> list[str]:
         first, second = self.wiring.clips
         said = [words.ALT_CLIPS.format(first=first, second=second)]
-        if self.measured != words.METER:
+        if self.measured == words.SOURCE:
+            said.append(words.ALT_SOURCE)
+        elif self.measured != words.METER:
             said.append(words.ALT_METER.format(measured=self.measured))
         ties = [words.ALT_TIE.format(chain=" to ".join(map(str, tie))) for tie in self.wiring.ties]
         return [*said, *(ties or [words.ALT_NO_TIE])]

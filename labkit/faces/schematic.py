@@ -50,7 +50,7 @@ def draw(
     dots : text such as `1a 2a`, or the dotted terminals; None if they are unknown, which is drawn as `?`
     windings : how many windings the part has
     labels : names for windings by number; the others are called `winding 1`, ...
-    measured : what the meter reads, written into its symbol; `meter` if not given
+    measured : what the meter reads, written into its symbol; `meter` if not given, `source` for a source
     size : `page`, or `projector` with text 36 pixels high
 
     Returns

@@ -1,4 +1,4 @@
-"""Scattering parameters of ports against ground: other references, admittances, mixed modes, what cannot be.
+"""Scattering parameters of ports against ground: other references, admittances, mixed modes, checks.
 
 Two lines that run together, voltages v1, v2 against ground, currents i1, i2 into them:
 
@@ -158,39 +158,6 @@ def reciprocity(frequency: npt.ArrayLike, S: npt.ArrayLike) -> Worst:
     apart = np.abs(values - np.swapaxes(values, 1, 2))
     at, i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
     return Worst(float(apart[at, i, j]), float(f[at]), (int(min(i, j)), int(max(i, j))))
-
-
-@dataclass(frozen=True)
-class Partners:
-    """Which ports look like the two ends of one winding, at the lowest frequency.
-
-    Between the ends of a winding |Y_ij|/√(|Y_ii Y_jj|) is 1, between ends of two windings it is |k|.
-
-    Attributes
-    ----------
-    partner : for each port, the port for which that is largest (places from 0)
-    margin : how much larger it is than for any other port, least over the ports, as a ratio of 1 or more.
-        Near 1 nothing can be told: in a tightly coupled pair a swap of two ends hardly shows.
-    frequency : in Hz
-    """
-
-    partner: tuple[int, ...]
-    margin: float
-    frequency: float
-
-
-def partners(frequency: npt.ArrayLike, S: npt.ArrayLike, reference: npt.ArrayLike) -> Partners:
-    """The ends of the windings among the ports of a choke, told by admittances at the lowest frequency."""
-    values = np.asarray(S, dtype=np.complex128)[:1]
-    Y = np.abs(admittance_of(values, reference)[0])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        joined = np.nan_to_num(
-            Y / np.sqrt(np.outer(Y.diagonal(), Y.diagonal()))
-        )  # a port open: joined to none
-        np.fill_diagonal(joined, 0)
-        ordered = np.sort(joined, axis=1)
-        margin = float(np.nan_to_num(ordered[:, -1] / ordered[:, -2], nan=1.0).min())
-    return Partners(tuple(map(int, joined.argmax(axis=1))), margin, float(np.asarray(frequency)[0]))
 
 
 def _references(reference: npt.ArrayLike, ports: int) -> Floats:

@@ -35,3 +35,84 @@ BETWEEN = "{source:g} Ω / {load:g} Ω"
 NETWORK = "network, {resistance:g} Ω / {resistance:g} Ω"
 REAL_NETWORK = "{source:g} Ω / network of 50 Ω ∥ 50 µH"
 REAL_NETWORK_5 = "{source:g} Ω / network of 50 Ω ∥ (50 µH + {resistance:g} Ω)"
+
+# What the numbers rest on
+NO_SOURCE = "An object of type {given} has no modes to show; give a bench, a Pair, a Choke, or a Part made from impedances or scattering parameters."
+WHICH = "This bench can answer from several sources; say which by {offered}."
+NOT_OFFERED = "'{given}' is no four-port sweep of this bench; it has {offered}."
+NONE = "none, and no readings"
+NO_PAIR = "The readings do not give a pair yet, so nothing can be said about its modes."
+LOSSLESS = (
+    "Lossless and without capacitance: inductances alone. True well below the first self-resonance, which inductances do "
+    "not tell; above it the real choke does less."
+)
+RESTS = "From {ids} by {route}, read at {frequency}."
+UNRECORDED = "a frequency that was not recorded"
+MEASURED = (
+    "From the four-port sweep {id} (line {line}), ports at {ports}; the other side of each port is ground."
+)
+DOTS = (
+    "Which lines run together in sweep {id} depends on the dots, and they are not known; mark them on the part, such as "
+    "dots='1a 2a'."
+)
+CAPACITOR_TEXT = "{given} is no capacitor; write it with its unit, such as '4.7 nF'."
+
+# Results
+MODES_TITLE = "Common mode and differential mode"
+MODES_HEADER = ("mode", "clips and ties", "inductance")
+AT = "|Z| at {frequency}"
+IMPEDANCE_CHART = "Impedance in common and in differential mode"
+IMPEDANCE_AXIS = "magnitude of the impedance |Z|"
+DRIVEN = "{mode}: {wiring}."
+LINE_150 = "150 kHz"
+THREE_LINES = "Differential mode is driven through lines 1 and 2; the others stay open."
+RESISTANCE_CORNER = (
+    "Winding resistance rules the loop below f_c = (R1 + R2)/(2πB) = {corner}. A lossless formula for the windings side by "
+    "side may be used from 10 f_c = {ten} on, where 99 % of its mismatch term shows; at f_c it is half, at f_c/10 1 %."
+)
+NO_RESISTANCE = "No winding resistance is known here, so it cannot be told below which frequency it, and not the leakage, rules."
+CHECKS_TITLE = "Checks of the four-port"
+CHECKS_HEADER = ("check", "worst", "at", "what it says")
+PASSIVE = "power out over power in, less 1"
+RECIPROCAL = "|S{i}{j} − S{j}{i}|"
+CONVERSION = "|S| from differential to common mode"
+HOLDS = "nothing above rounding"
+GAINS = "a passive part gives no power: calibration, noise or a wrong file"
+ASYMMETRIC = "R, L, C and coupling treat both ways alike: noise, calibration, or a magnetised core"
+CONVERTS = "lines that are not alike; 0 for a perfectly symmetric choke"
+
+LOSS_TITLE = "Insertion loss"
+LOSS_HEADER = ("mode", "source / load")
+LOSS_CHART = "Insertion loss in {mode}"
+LOSS_AXIS = "insertion loss 20 log |V20/V2|"
+ALONE = "The choke alone."
+WITH = "The choke with {capacitors}."
+CAPACITOR_AT = {
+    "x_source": "{C} from line to line on the side of the source",
+    "x_load": "{C} from line to line on the side of the load",
+    "y_source": "{C} from each line to ground on the side of the source",
+    "y_load": "{C} from each line to ground on the side of the load",
+}
+PARASITIC = "{C} (with {R} and {L} in series)"
+CIRCUIT = (
+    "Common mode: lines tied on either side, source and load against ground. Differential mode: source and load from line "
+    "to line, ground floating."
+)
+FLAT = (
+    "For a choke alone only the sum of source and load counts, so that 0.1 Ω / 100 Ω and 100 Ω / 0.1 Ω hardly differ from "
+    "50 Ω / 50 Ω."
+)
+CORNERS_TITLE = "Corners of ideal elements"
+CORNERS_HEADER = ("corner", "frequency")
+RESONANCE = {
+    "common mode": "common mode: choke with the Y-capacitors of both lines",
+    "differential mode": "differential mode: loop inductance with what lies between the lines",
+}
+CHOKE_CORNER = {
+    "common mode": "common mode: 3 dB between 50 Ω and 50 Ω",
+    "differential mode": "differential mode: 3 dB between 50 Ω and 50 Ω",
+}
+LINE_CAUTION = (
+    "Nothing here is to be connected to mains. Capacitors on a line hold a charge after unplugging and those to ground leak "
+    "current into it; which are allowed, and with which bleeder, is decided by the local code and by people licensed for it."
+)

@@ -1,4 +1,4 @@
-"""Mixed modes, other references, passivity, reciprocity, and which ports are ends of one winding."""
+"""Mixed modes, other references, admittances, passivity and reciprocity."""
 
 import itertools
 
@@ -11,7 +11,6 @@ from labkit.theory.choke import Choke
 from labkit.theory.mixed_mode import (
     admittance_of,
     mixed_mode,
-    partners,
     passivity,
     reciprocity,
     renormalised,
@@ -94,27 +93,6 @@ def test_the_worst_frequency_and_the_amount_are_told() -> None:
     gain, apart = passivity(F, S), reciprocity(F, S)
     assert (gain.amount, gain.frequency) == (pytest.approx(0.03), F[4])
     assert (apart.amount, apart.frequency, apart.ports) == (pytest.approx(0.01), F[2], (1, 3))
-
-
-@pytest.mark.parametrize("ports", list(itertools.permutations(("1a", "1b", "2a", "2b"))))
-def test_partners_are_the_ends_of_a_winding(ports: tuple[str, ...]) -> None:
-    """In whatever order the ports are, each is found joined to the other end of its own winding."""
-    found = partners(F, CHOKE.scattering(F, ports), 50.0)
-    for port, partner in enumerate(found.partner):
-        assert ports[port][0] == ports[partner][0]
-    assert found.margin > 1.003
-    assert found.frequency == F[0]
-
-
-def test_partners_of_a_tight_choke_have_no_margin() -> None:
-    """With k of 0.99999 the largest and the next admittance differ by less than a ten-thousandth."""
-    tight = Choke(R=(0, 0), leakage=(1e-7, 1e-7), core=10e-3)
-    assert partners(F, tight.scattering(F), 50.0).margin < 1.0001
-
-
-def test_open_ports_have_no_partners() -> None:
-    """Ports that nothing is joined to leave no margin, and are no division by zero."""
-    assert partners([1e3], np.eye(4)[None], 50.0).margin == 1
 
 
 @pytest.mark.parametrize("order", [(0, 1, 2, 2), (0, 1, 2), (1, 2, 3, 4)])

@@ -1,0 +1,169 @@
+"""Charts against frequency show the numbers where they belong; all is read back from the SVG itself."""
+
+import math
+import re
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from labkit import quantity
+from labkit.errors import EntryError, ShapeError
+from labkit.faces.curves import Curve, Line, Scale, chart, stroke
+from labkit.show import Picture
+from tests.drawings import Chart
+
+F = np.geomspace(1e3, 1e7, 41)
+OHM = Scale("impedance", "Ω")
+DB = Scale("loss", "dB", "linear")
+SIZES = ["page", "projector"]
+
+
+def rising(label: str = "a coil", **more: object) -> Curve:
+    """63 Ω at 1 kHz, in proportion to frequency."""
+    return Curve(label, F, 0.063 * F, **more)  # type: ignore[arg-type]
+
+
+def points(picture: Picture, name: str) -> np.ndarray:
+    """The vertices of a named shape in the SVG, in pixels."""
+    group = Chart(picture).named(name)[""]
+    path = next(g for g in group.iter() if g.tag.endswith("path"))
+    found = np.array([[float(n) for n in p] for p in re.findall(r"[ML] (\S+) (\S+)", path.attrib["d"])])
+    moved = [float(g.attrib["y"]) for g in group.iter() if g.tag.endswith("use")]
+    return found + np.array([0.0, *(moved or [0.0])])
+
+
+def axis(picture: Picture, unit: str, log: bool = True) -> tuple[np.ndarray, np.ndarray]:
+    """Values (or their logarithms) of the numbers on the axis with this unit, and where they stand."""
+    found = [
+        (quantity.parse(text, {"Hz": "frequency", "Ω": "resistance"}[unit]).value if log else _dB(text), x, y)
+        for text, (x, y), _ in Chart(picture).texts
+        if re.fullmatch(rf"−?[\d.]+ [kMGmµ]?{unit}", text)
+    ]
+    at = 1 if unit == "Hz" else 2
+    values = np.array([math.log10(row[0]) if log else row[0] for row in found])
+    return values, np.array([row[at] for row in found])
+
+
+def _dB(text: str) -> float:
+    return float(text.removesuffix(" dB").replace("−", "-"))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_curve_goes_through_its_values(size: str) -> None:
+    """Where the curve begins and ends is where both axes have those values."""
+    picture = chart("title", OHM, [rising()], size=size)
+    drawn = points(picture, "a coil")
+    for unit, column, ends in (("Hz", 0, F[[0, -1]]), ("Ω", 1, 0.063 * F[[0, -1]])):
+        values, places = axis(picture, unit)
+        slope, offset = np.polyfit(values, places, 1)
+        shift = 0.35 * (14 if size == "page" else 30) if unit == "Ω" else 0  # text stands on its baseline
+        assert drawn[[0, -1], column] == pytest.approx(slope * np.log10(ends) + offset - shift, abs=2.5)
+
+
+def test_decibels_stand_on_a_linear_axis() -> None:
+    """A line from 0 dB to 40 dB over the decades is straight, and its numbers are equally far apart."""
+    picture = chart("title", DB, [Curve("loss", F, 10 * np.log10(F / F[0]))])
+    values, places = axis(picture, "dB", log=False)
+    assert np.allclose(np.diff(places) / np.diff(values), np.diff(places)[0] / np.diff(values)[0], rtol=1e-3)
+    x, y = points(picture, "loss").T
+    assert np.abs(np.polyval(np.polyfit(x, y, 1), x) - y).max() < 0.2
+
+
+def test_a_band_lies_around_its_curve() -> None:
+    """The band is drawn below the curve with the ends given, and the chart says what bands are."""
+    picture = chart("title", OHM, [rising(low=0.03 * F, high=0.12 * F)], band="bands: a test")
+    band, curve = points(picture, "band a coil"), points(picture, "a coil")
+    assert band[:, 1].min() < curve[:, 1].min()
+    assert band[:, 1].max() > curve[:, 1].max()
+    assert "bands: a test" in [text for text, _, _ in Chart(picture).texts]
+    assert "bands" not in chart("title", OHM, [rising()]).svg
+
+
+def test_names_stand_apart_even_where_curves_coincide() -> None:
+    """Four equal curves have four names, each on lines of its own, and four strokes."""
+    names = ["one", "two", "three", "four"]
+    picture = chart("title", OHM, [rising(name) for name in names])
+    heights = sorted(y for text, (_, y), _ in Chart(picture).texts if text in names)
+    assert len(heights) == 4
+    assert np.diff(heights).min() > 14
+    assert len({(stroke(i).colour, stroke(i).dashes) for i in range(6)}) == 6
+
+
+def test_what_has_no_place_is_counted() -> None:
+    """Zero, negative and infinite values are left out of a logarithmic axis, and the chart says how many."""
+    values = 0.063 * F
+    values[:3] = [0, -1, np.inf]
+    picture = chart("title", OHM, [Curve("a coil", F, values)])
+    assert "a coil: 3 of 41 values are zero, negative or not finite" in picture.alt
+    assert len(points(picture, "a coil")) <= 38
+    values = np.where(F < 1.5e3, np.nan, -1.0)
+    said = chart("title", DB, [Curve("loss", F, values)]).alt
+    assert f"loss: {np.isnan(values).sum()} of 41 values are not finite" in said
+
+
+def test_nothing_to_draw_is_said() -> None:
+    """Without any value that has a place the picture is a sentence."""
+    picture = chart("title", OHM, [Curve("a coil", F, -F)])
+    assert picture.alt.startswith("There is nothing to draw")
+
+
+def test_the_picture_in_words() -> None:
+    """Ends, largest value with its frequency, marks, notes and that the data are invented are all said."""
+    values = 1e3 / np.abs(1 + 1j * 50 * np.log10(F / 1e5))
+    picture = chart(
+        "Impedance",
+        OHM,
+        [Curve("a coil", F, values)],
+        lines=[Line(150e3, "corner")],
+        notes=["A note."],
+        invented=True,
+    )
+    for said in (
+        "largest 1.00 kΩ at 100 kHz",
+        "corner at 150 kHz",
+        "A note.",
+        "invented",
+        "from 1 kHz to 10 MHz",
+    ):
+        assert said in picture.alt
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_nothing_leaves_the_picture(size: str) -> None:
+    """Every text begins and ends inside, long names and notes included."""
+    curves = [rising("network, 100 Ω / 100 Ω"), Curve("a rather long name of a curve", F, F / 10)]
+    notes = [
+        "A note that is long enough to need more than one line below the chart, and then some more. " * 2
+    ]
+    drawn = Chart(chart("title", OHM, curves, notes=notes, lines=[Line(9e6, "a corner")], size=size))
+    for words, (x, y), how in drawn.texts:
+        width = 0.55 * float(re.findall(r"([\d.]+)px", how)[0]) * len(words)
+        start = x - width if "anchor: end" in how else x - width / 2 if "anchor: middle" in how else x
+        assert drawn.left - 0.1 <= start
+        assert start + width <= drawn.right
+        assert 0 <= y <= drawn.height
+
+
+def test_a_single_frequency_is_a_point() -> None:
+    """One value is drawn as a mark and said alone."""
+    picture = chart("title", OHM, [Curve("a coil", [1e4], [63.0])])  # type: ignore[arg-type]
+    assert "a coil: 63.0 Ω at 10 kHz." in picture.alt
+    ElementTree.fromstring(picture.svg)
+
+
+def test_the_same_values_give_the_same_bytes() -> None:
+    """Nothing in a chart depends on when it was drawn."""
+    assert chart("title", OHM, [rising()]).svg == chart("title", OHM, [rising()]).svg
+
+
+def test_what_cannot_be_drawn_is_refused() -> None:
+    """Unequal lengths, no values, an unknown axis or size are said in a sentence."""
+    with pytest.raises(ShapeError, match="needs as many values"):
+        Curve("a coil", F, F[:-1])
+    with pytest.raises(ShapeError, match="needs as many values"):
+        Curve("a coil", np.array([]), np.array([]))
+    with pytest.raises(EntryError, match="is not an axis"):
+        Scale("impedance", "Ω", "logarithmic")
+    with pytest.raises(EntryError, match="is not a size"):
+        chart("title", OHM, [rising()], size="poster")
