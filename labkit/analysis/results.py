@@ -12,6 +12,7 @@ from labkit.analysis.findings import find, missing, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
 from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
+from labkit.analysis.suspicions import amounts as amounts_found
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
 from labkit.show import Heading, Part, Shown, Table, Text
@@ -241,6 +242,7 @@ def amounts(bench: Bench) -> Shown:
     """
     analysis = analyse(bench)
     told = [amount_told(amount, size) for amount, size in sizes(analysis)]
+    told += [f.sentence for f in amounts_found(analysis) if f.kind == "amount instead"]
     if coupling := coupling_told(analysis):
         told.insert(0, coupling)
     return Said(*told, amount_words.GAP) if told else Said(amount_words.NOT_YET)

@@ -15,7 +15,7 @@ AT_MOST = "{title}: anything up to {size} would fit, and the readings do not ask
 SQUARE_NEGATIVE = "{title}: the short-circuit readings are smaller than without any, which no resistance explains; something else is more likely."
 INSIDE = "which is within twice its uncertainty: the readings do not ask for any"
 OUTSIDE = "which is more than twice its uncertainty and {plausible}"
-PLAUSIBLE = "of a plausible size ({usual}). {cure}"
+PLAUSIBLE = "of a plausible size ({usual}); to find out, {cure}"
 IMPLAUSIBLE = "not of a plausible size ({usual}), so something else is more likely"
 USUAL = {
     "lead inductance": "0 to 2 µH for leads that were not zeroed",
@@ -28,15 +28,23 @@ USUAL = {
     "drift": "up to 1 % from reading to reading while a part warms or cools",
 }
 CURE = {
-    "lead inductance": "Zero the leads and read the small ones again",
-    "capacitance": "Read again at a lower frequency: the excess falls with the square of it",
-    "self-capacitance": "Read again at a lower frequency: the excess falls with the square of it",
-    "board capacitor": "Unsolder one end of it, or read off the board",
-    "shorting resistance": "Read again at a higher frequency: the excess falls with the square of it",
-    "level": "Note the test level, and repeat at another one",
-    "core change": "Demagnetise the core, then read singles and joint ones back to back",
-    "drift": "Let the part settle, then read once more in reversed order",
+    "lead inductance": "zero the leads and read the small ones again",
+    "capacitance": "read again at a lower frequency: the excess falls with the square of it",
+    "self-capacitance": "read again at a lower frequency: the excess falls with the square of it",
+    "board capacitor": "unsolder one end of it, or read off the board",
+    "shorting resistance": "read again at a higher frequency: the excess falls with the square of it",
+    "level": "note the test level, and repeat at another one",
+    "core change": "demagnetise the core, then read singles and joint ones back to back",
+    "drift": "let the part settle, then read once more in reversed order",
 }
+BY_CHANCE = "A sound bench shows as much now and then, so repeat before concluding."
+IN_ITS_PLACE = "Any one of these would do as well in its place: {others}."
+INSTEAD = (
+    "There is another way out: as entered, all readings fit together with {amounts}. An influence like this is no mistake "
+    "and is not ranked among them."
+)
+SIZED = "{size} of {title} ({usual} is usual; to find out, {cure})"
+OR = ", or with "
 NOT_IDENTIFIED = "{title}: these readings say nothing about it{cure}."
 WOULD_SHOW = "; one more reading would: {names}"
 OTHER_FREQUENCY = "; the same readings at another frequency would"
