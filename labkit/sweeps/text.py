@@ -52,11 +52,12 @@ def lines_of(data: bytes, name: str) -> list[Line]:
     text = _text(data, shown)
     if _MARKUP.match(text):
         raise SweepError(words.NOT_DATA.format(name=shown, what=words.MARKUP))
-    rows = re.split("\r\n|\n|\r", text)
-    for number, row in enumerate(rows, 1):
-        if len(row) > MOST_CHARACTERS:
-            raise SweepError(words.LONG_LINE.format(name=shown, line=number), line=number)
-    found = [Line(number, row) for number, row in enumerate(rows, 1) if row.strip()]
+    rows = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    longest = max(rows, key=len)
+    if len(longest) > MOST_CHARACTERS:
+        line = rows.index(longest) + 1
+        raise SweepError(words.LONG_LINE.format(name=shown, line=line), line=line)
+    found = [Line(number, row) for number, row in enumerate(rows, 1) if row and not row.isspace()]
     if not found:
         raise SweepError(words.EMPTY.format(name=shown))
     return found

@@ -10,6 +10,7 @@ Source: Touchstone File Format Specification, versions 1.1 and 2.1 (IBIS Open Fo
 
 import io
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -43,20 +44,15 @@ class _File:
     order: str | None = None
     frequencies: int | None = None
     points: list[int] = field(default_factory=list)  # line on which each point begins
-    data: list[Line] = field(default_factory=list)
+    size: int = 0  # numbers of one point, its frequency included
+    data: list[str] = field(default_factory=list)  # lines of numbers
+    lines: list[int] = field(default_factory=list)  # and where they stand
     held: int = 0  # numbers read of the point that is being read
     last: float = 0.0  # frequency of the last point, in the file's unit
     noise: bool = False
 
     def refusal(self, sentence: str, line: int, **facts: object) -> SweepError:
         return SweepError(sentence.format(name=self.name, line=line, **facts), line=line)
-
-    @property
-    def size(self) -> int:
-        """Numbers of one point, its frequency included."""
-        assert self.ports
-        whole = self.ports**2 if self.matrix == "full" else self.ports * (self.ports + 1) // 2
-        return 1 + 2 * whole
 
 
 def read_touchstone(data: bytes, name: str) -> Scattering:
@@ -87,8 +83,8 @@ def _scan(lines: list[Line], name: str) -> _File:
     file = _File(name, int(ending[1]) if ending else None)
     information = False
     for number, text in lines:
-        line = Line(number, text.partition("!")[0].strip())
-        keyword = _KEYWORD.fullmatch(line.text) if line.text.startswith("[") else None
+        body = text.partition("!")[0].strip()
+        keyword = _KEYWORD.fullmatch(body) if body.startswith("[") else None
         word = " ".join(keyword[1].lower().split()) if keyword else ""
         if information or word == "begin information":
             information = word != "end information"
@@ -96,10 +92,10 @@ def _scan(lines: list[Line], name: str) -> _File:
             break
         elif keyword:
             _take_keyword(file, word, keyword[2].strip(), number)
-        elif line.text.startswith("#"):
-            file.options = file.options or read_options(line, name)
-        elif line.text:
-            _take_numbers(file, line)
+        elif body.startswith("#"):
+            file.options = file.options or read_options(Line(number, body), name)
+        elif body:
+            _take_numbers(file, number, body)
     _require_whole(file, lines[-1].number)
     return file
 
@@ -107,6 +103,8 @@ def _scan(lines: list[Line], name: str) -> _File:
 def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
     """One `[Keyword] value` of version 2."""
     lower = value.lower()
+    if file.points and word != "noise data":
+        raise file.refusal(words.KEYWORD, line, given=excerpt(f"[{word}] {value}"))
     match word:
         case "version" if lower in ("1.0", "1.1", "2.0", "2.1"):
             file.version = int(lower[0])
@@ -133,28 +131,31 @@ def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
             raise file.refusal(words.KEYWORD, line, given=excerpt(f"[{word}] {value}"))
 
 
-def _take_numbers(file: _File, line: Line) -> None:
-    tokens = line.text.split()
+def _take_numbers(file: _File, line: int, text: str) -> None:
     if file.in_reference and len(file.reference) < (file.ports or 0):
-        file.reference += reference_values(line, file.name)
+        file.reference += reference_values(Line(line, text), file.name)
         return
     if file.noise:
         return
-    if file.options is None:
-        raise file.refusal(words.NO_OPTIONS, line.number, given=excerpt(line.text))
-    _require_ports(file, line.number)
-    if not _NUMBERS.fullmatch(line.text):
-        _require_numbers(file, tokens, line.number)
-    if file.held in (0, file.size):
-        _require_numbers(file, tokens[:1], line.number)
+    if not file.points:
+        _require_head(file, line, text)
+    tokens = text.split()
+    if not _NUMBERS.fullmatch(text):
+        _require_numbers(file, tokens, line)
+    begins = file.held in (0, file.size)
+    if begins:
+        _require_numbers(file, tokens[:1], line)
         if _begins_noise(file, tokens):
             file.noise = True
             return
         file.held, file.last = 0, float(tokens[0])
-        file.points.append(line.number)
+        file.points.append(line)
     file.held += len(tokens)
-    _require_fit(file, tokens, line.number)
-    file.data.append(line)
+    if not _fits(file, len(tokens), begins):
+        facts = {"count": len(tokens), "size": file.size, "ports": file.ports}
+        raise file.refusal(words.MISFIT, line, **facts)
+    file.data.append(text)
+    file.lines.append(line)
 
 
 def _begins_noise(file: _File, tokens: list[str]) -> bool:
@@ -163,13 +164,18 @@ def _begins_noise(file: _File, tokens: list[str]) -> bool:
     return fits and bool(file.points) and float(tokens[0]) <= file.last
 
 
-def _require_ports(file: _File, line: int) -> None:
+def _require_head(file: _File, line: int, text: str) -> None:
+    """What has to be known before the first number."""
+    if file.options is None:
+        raise file.refusal(words.NO_OPTIONS, line, given=excerpt(text))
     if file.ports is None:
         raise file.refusal(words.PORTS_UNKNOWN, line)
     if not 1 <= file.ports <= MOST_PORTS:
         raise file.refusal(words.MANY_PORTS, line, ports=file.ports, most=MOST_PORTS)
     if file.matrix != "full" and file.version == 1:
-        raise file.refusal(words.KEYWORD, line, given=excerpt(f"[matrix format] {file.matrix}"))
+        raise file.refusal(words.KEYWORD, line, given=f"[matrix format] {file.matrix}")
+    whole = file.ports**2 if file.matrix == "full" else file.ports * (file.ports + 1) // 2
+    file.size = 1 + 2 * whole
 
 
 def _require_numbers(file: _File, tokens: list[str], line: int) -> None:
@@ -178,17 +184,11 @@ def _require_numbers(file: _File, tokens: list[str], line: int) -> None:
             raise file.refusal(words.NOT_A_NUMBER, line, given=excerpt(token))
 
 
-def _require_fit(file: _File, tokens: list[str], line: int) -> None:
-    """The point must end with a line; in version 1 with its only line for one and two ports."""
-    assert file.ports
-    begins = file.points[-1] == line
-    if file.version == 1 and file.ports <= 2:
-        fits = len(tokens) == file.size
-    else:
-        fits = file.held <= file.size and len(tokens) % 2 == int(begins)
-    if not fits:
-        facts = {"count": len(tokens), "size": file.size, "ports": file.ports}
-        raise file.refusal(words.MISFIT, line, **facts)
+def _fits(file: _File, count: int, begins: bool) -> bool:
+    """Whether a line can belong to its point: its only line up to two ports in version 1, else pairs."""
+    if file.version == 1 and file.size <= 9:
+        return count == file.size
+    return file.held <= file.size and count % 2 == int(begins)
 
 
 def _require_whole(file: _File, last: int) -> None:
@@ -219,16 +219,32 @@ def _read(file: _File) -> tuple[Floats, Complexes]:
     order = [f"[Two-Port Data Order] {file.order or '21_12'}"] if file.ports == 2 else []
     counts = [f"[Number of Ports] {file.ports}", *order, f"[Matrix Format] {_FORMATS[file.matrix]}"]
     head = ["[Version] 2.0", file.options.line(), *counts, "[Network Data]"]
-    stream = io.StringIO("\n".join([*head, *(line.text for line in file.data)]))
+    stream = io.StringIO("\n".join([*head, *_points(file)]))
     stream.name = "file.ts"
     with np.errstate(all="ignore"):  # what overflows is not finite, and refused by its frequency
         try:
             read = Touchstone(stream)
         except ValueError:
-            for line in file.data:
-                _require_numbers(file, line.text.split(), line.number)
+            _name_the_number(file)
             raise
     return read.f, read.s
+
+
+def _name_the_number(file: _File) -> None:
+    """Refuse the first number that cannot be read; whole lines were only looked through quickly."""
+    for text, line in zip(file.data, file.lines, strict=True):
+        _require_numbers(file, text.split(), line)
+
+
+def _points(file: _File) -> Iterator[str]:
+    """One line a point: what is wrapped after the frequency alone, scikit-rf would take for two points."""
+    begins, rows = set(file.points), list[str]()
+    for text, line in zip(file.data, file.lines, strict=True):
+        if line in begins and rows:
+            yield " ".join(rows)
+            rows = []
+        rows.append(text)
+    yield " ".join(rows)
 
 
 def _scattering(file: _File, values: Complexes) -> Complexes:
