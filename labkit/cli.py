@@ -1,8 +1,10 @@
 """The command line. Every command is a few lines over the public face; nothing heavy loads for `--help`."""
 
 import argparse
+import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -77,7 +79,22 @@ def review(args: argparse.Namespace) -> None:
     from labkit.handin.review import review as reviewed
 
     options = {"jobs": args.jobs, "timeout": args.timeout, "cluster": args.cluster}
-    print(reviewed(args.folder, args.out, **options))
+    with _until_terminated():
+        print(reviewed(args.folder, args.out, **options))
+
+
+@contextmanager
+def _until_terminated() -> Iterator[None]:
+    """Let a request to terminate end the command as Ctrl+C does, so that its processes are ended too."""
+
+    def stop(number: int, frame: object) -> None:  # noqa: ARG001 - the signature of a handler
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _write_report(bench: "Bench", file: Path) -> None:
@@ -140,13 +157,19 @@ def parser() -> argparse.ArgumentParser:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; 0 if it did its job, 2 with one sentence if it could not; `check` also has 1."""
+    """Run one command; 0 if it did its job, 2 with one sentence if it could not, 130 if it was stopped.
+
+    `check` also has 1, for a bundle with remarks.
+    """
     args = parser().parse_args(arguments)
     try:
         code = args.run(args)
     except (LabkitError, OSError) as error:
         print(error, file=sys.stderr)
         return 2
+    except KeyboardInterrupt:
+        print(words.STOPPED, file=sys.stderr)
+        return 130
     return int(code or 0)
 
 

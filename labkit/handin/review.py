@@ -182,7 +182,19 @@ def look_at(
     with _back_end(jobs, cluster):
         parallel = Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
         found = parallel(tasks)
-        yield from tqdm(found, words.PROGRESS, len(places), leave=False, disable=not progress)
+        try:
+            yield from tqdm(found, words.PROGRESS, len(places), leave=False, disable=not progress)
+        except BaseException:
+            if cluster is None and jobs != 1:
+                _let_go()
+            raise
+
+
+def _let_go() -> None:
+    """End this computer's worker processes now; left alone they would go on, and leak what they hold."""
+    from joblib.externals.loky import get_reusable_executor
+
+    get_reusable_executor().shutdown(wait=True, kill_workers=True)
 
 
 @contextmanager

@@ -201,3 +201,35 @@ def test_memory_does_not_grow_with_the_bundles(handed_in: Path) -> None:
     finally:
         tracemalloc.stop()
     assert second - first < 10 * 20_000
+
+
+@pytest.mark.parametrize(("number", "jobs"), [("SIGINT", "2"), ("SIGTERM", "2"), ("SIGINT", "1")])
+def test_a_review_that_is_stopped_leaves_nothing_behind(
+    handed_in: Path, tmp_path: Path, number: str, jobs: str
+) -> None:
+    """One sentence, no traceback, no warning of leaks, no process left, nothing written."""
+    import signal
+    import subprocess
+    import sys
+
+    import psutil
+
+    command = [sys.executable, "-m", "labkit.cli", "review", str(handed_in), "--out", str(tmp_path / "out")]
+    running = subprocess.Popen([*command, "--jobs", jobs], stderr=subprocess.PIPE)
+    assert running.stderr is not None
+    said = b""
+    while b" 1/40" not in said and b" 2/40" not in said:
+        more = running.stderr.read1()
+        assert more, said
+        said += more
+    children = psutil.Process(running.pid).children(recursive=True)
+    assert bool(children) == (jobs == "2")
+    running.send_signal(getattr(signal, number))
+    said += running.communicate(timeout=30)[1]
+    assert running.returncode == 130
+    assert said.decode().splitlines()[-1] == "Stopped before it was done."
+    assert b"Traceback" not in said
+    assert b"leaked" not in said
+    _, alive = psutil.wait_procs(children, timeout=10)
+    assert not alive
+    assert not (tmp_path / "out").exists()
