@@ -192,7 +192,7 @@ def look_at(
 
 def _let_go() -> None:
     """End this computer's worker processes now; left alone they would go on, and leak what they hold."""
-    from joblib.externals.loky import get_reusable_executor
+    from joblib.externals.loky import get_reusable_executor  # type: ignore[import-untyped]
 
     get_reusable_executor().shutdown(wait=True, kill_workers=True)
 

@@ -17,6 +17,7 @@ def main() -> int:
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
         ("review of 40 bundles, all cores", review.BASELINE, review.LIMIT, review.ratio()),
         ("review on two cores", review.CORES_BASELINE, review.CORES_LIMIT, review.cores_ratio()),
+        ("memory of 400 bundles", review.MEMORY_BASELINE, review.MEMORY_LIMIT, review.memory_ratio()),
     ]
     above = 0
     for what, baseline, limit, ratios in results:
