@@ -107,8 +107,15 @@ SESSIONS = {
     ),
 }
 
-FOLDERS = {name: session.folder for name, session in SESSIONS.items()} | {"know_your_meter": "meter_check"}
-"""Where in data/ the demo of each notebook lies; `labkit.bench.meter_demo` writes the last one."""
+FOLDERS = {name: session.folder for name, session in SESSIONS.items()} | {
+    "know_your_meter": "meter_check",
+    "choke_characterisation": "choke_sweeps",
+    "frequency_and_resistance": "frequency",
+    "common_and_differential_mode": "choke_sweeps",
+    "on_the_board": "on_the_board",
+    "three_windings": "three_windings",
+}
+"""Where in data/ each demo lies; those after the first three are written by `meter_demo` and `choke_demo`."""
 
 Demo = TypeVar("Demo")
 

@@ -79,11 +79,15 @@ class VirtualSweep:
         """A limit that holds for the gain error and three standard deviations of the noise: "0.35 %"."""
         return f"{100 * (self.gain + 3 * self.noise):.6g} %"
 
+    def impedance(self, wiring: str) -> Complexes:
+        """What is really between the clips, shape (F,), in Ω."""
+        return self.choke.impedance(wiring, self.frequency)
+
     def table(
         self, wiring: str, columns: Columns = "real-imaginary", *, decimal: Decimal = ".", repeat: int = 1
     ) -> bytes:
         """A table of the impedance of a wiring as measured in the fixture."""
-        Z = self.choke.impedance(wiring, self.frequency)
+        Z = self.impedance(wiring)
         seen = self.fixture.seen(Z, self.frequency) if self.fixture else Z
         return self._table(seen, wiring, columns, decimal, repeat)
 
@@ -99,18 +103,18 @@ class VirtualSweep:
 
     def reflection(self, wiring: str) -> bytes:
         """A one-port Touchstone file (`.s1p`) of a wiring between the port and ground."""
-        Z = self.choke.impedance(wiring, self.frequency)
+        Z = self.impedance(wiring)
         return self._touchstone(((Z - REFERENCE) / (Z + REFERENCE))[:, None, None], wiring)
 
     def series_through(self, wiring: str) -> bytes:
         """A two-port Touchstone file (`.s2p`) of a wiring between the two ports."""
-        Z = self.choke.impedance(wiring, self.frequency)
+        Z = self.impedance(wiring)
         passes, back = 2 * REFERENCE / (2 * REFERENCE + Z), Z / (2 * REFERENCE + Z)
         return self._touchstone(_symmetric(back, passes), f"series {wiring}")
 
     def shunt_through(self, wiring: str) -> bytes:
         """A two-port Touchstone file (`.s2p`) of a wiring from the through line to ground."""
-        Z = self.choke.impedance(wiring, self.frequency)
+        Z = self.impedance(wiring)
         passes, back = 2 * Z / (2 * Z + REFERENCE), -REFERENCE / (2 * Z + REFERENCE)
         return self._touchstone(_symmetric(back, passes), f"shunt {wiring}")
 

@@ -1,0 +1,215 @@
+"""Quantities against frequency from swept impedances, with bands from the stated accuracy.
+
+A stated accuracy of x % of |Z| is the limit of error of ln|Z| and, as x/100 rad, of the phase: each
+rectangular, for each sweep on its own (two sweeps that share their errors would agree better, never worse).
+Inductances are Im Z/ω, as a meter shows them. Sweeps are combined at the frequencies that all of them have;
+nothing is interpolated.
+
+Source: JCGM 100:2008, 4.3.7 and 5.1.2.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from labkit.sweeps.sweep import Impedance
+from labkit.theory.wiring import Wiring
+
+Floats = npt.NDArray[np.float64]
+Complexes = npt.NDArray[np.complex128]
+Function = Callable[..., Floats]
+"""From angular frequency (F,) and impedances, each (F,), to a real quantity (F,)."""
+
+STEP = 1e-6  # relative step of the slopes; the functions are smooth on the scale of 1
+SAME = 1e-9  # frequencies closer than this are the same
+
+
+@dataclass(frozen=True, eq=False)
+class Swept:
+    """A sweep as it is used: impedance, and the stated part of |Z| as its limit of error, None if none is."""
+
+    id: str
+    wiring: Wiring
+    impedance: Impedance
+    accuracy: float | None = None
+    line: int | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """A quantity against frequency.
+
+    Attributes
+    ----------
+    name : stable, without unit: "mutual_inductance_1_2_from_series_opposing"
+    unit : SI unit, empty for a ratio
+    what : in words, with the route
+    frequency, value : shape (F,), in Hz and `unit`; nan where it does not exist
+    u : standard uncertainty (F,), None if no accuracy is stated
+    ids : sweeps that it rests on
+    """
+
+    name: str
+    unit: str
+    what: str
+    frequency: Floats
+    value: Floats
+    u: Floats | None
+    ids: tuple[str, ...]
+
+    @property
+    def band(self) -> tuple[Floats, Floats] | None:
+        """Value less and plus its expanded uncertainty, coverage factor 2."""
+        return None if self.u is None else (self.value - 2 * self.u, self.value + 2 * self.u)
+
+
+@dataclass(frozen=True, eq=False)
+class Together:
+    """Sweeps at the frequencies that they share, shape (F,), in Hz."""
+
+    sweeps: tuple[Swept, ...]
+    frequency: Floats
+    Z: tuple[Complexes, ...]
+    left_out: int = 0
+
+    @property
+    def omega(self) -> Floats:
+        """Angular frequency, shape (F,), in 1/s."""
+        return 2 * np.pi * self.frequency
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of the sweeps."""
+        return tuple(sweep.id for sweep in self.sweeps)
+
+    def curve(self, name: str, unit: str, what: str, function: Function) -> Curve:
+        """A quantity of these sweeps, a function of ω and their impedances in order."""
+        value, u = self.with_uncertainty(function)
+        return Curve(name, unit, what, self.frequency, value, u, self.ids)
+
+    def with_uncertainty(self, function: Function) -> tuple[Floats, Floats | None]:
+        """Value and standard uncertainty, each (F,); None if a sweep has no stated accuracy."""
+        with np.errstate(all="ignore"):
+            value = np.asarray(function(self.omega, *self.Z), dtype=np.float64)
+            limits = [sweep.accuracy for sweep in self.sweeps]
+            if None in limits:
+                return value, None
+            variance = np.zeros(len(value))
+            for place, limit in enumerate(limits):
+                for direction in (1.0, 1j):
+                    slope = self._slope(function, place, direction)
+                    variance += (slope * (limit or 0.0)) ** 2 / 3
+        return value, np.sqrt(variance)
+
+    def _slope(self, function: Function, place: int, direction: complex) -> Floats:
+        """Derivative with the relative error of one sweep, in phase (1) or across it (1j)."""
+        above, below = (
+            function(self.omega, *self.Z[:place], self.Z[place] * factor, *self.Z[place + 1 :])
+            for factor in (1 + STEP * direction, 1 - STEP * direction)
+        )
+        return np.asarray((above - below) / (2 * STEP), dtype=np.float64)
+
+
+def together(*sweeps: Swept) -> Together:
+    """The sweeps at the frequencies that all of them have; none may be left."""
+    first, *others = (sweep.impedance.frequency for sweep in sweeps)
+    shared = np.ones(len(first), dtype=bool)
+    for f in others:
+        shared &= _known(f, first)[1]
+    wanted = first[shared]
+    places = [_known(sweep.impedance.frequency, wanted)[0] for sweep in sweeps]
+    Z = tuple(sweep.impedance.Z[place] for sweep, place in zip(sweeps, places, strict=True))
+    most = max(len(sweep.impedance) for sweep in sweeps)
+    return Together(sweeps, wanted, Z, most - len(wanted))
+
+
+def _known(f: Floats, wanted: Floats) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.bool_]]:
+    """Where the wanted frequencies stand in f, and which of them are there."""
+    after = np.searchsorted(f, wanted).clip(0, len(f) - 1)
+    before = (after - 1).clip(0)
+    place = np.where(np.abs(f[before] - wanted) < np.abs(f[after] - wanted), before, after)
+    return place, np.abs(f[place] - wanted) <= SAME * wanted
+
+
+def inductance(w: Floats, Z: Complexes) -> Floats:
+    """Series inductance in H."""
+    return np.asarray(Z.imag / w)
+
+
+def quality_factor(_: Floats, Z: Complexes) -> Floats:
+    """Im Z/Re Z; nan where Re Z is zero or less, which no passive part shows."""
+    return np.where(Z.real > 0, Z.imag / np.where(Z.real > 0, Z.real, 1), np.nan)
+
+
+def phase(_: Floats, Z: Complexes) -> Floats:
+    """In degrees, from -180 to 180."""
+    return np.degrees(np.angle(Z))
+
+
+@dataclass(frozen=True, eq=False)
+class Resonance:
+    """Where a sweep passes from inductive to capacitive.
+
+    Attributes
+    ----------
+    sweep : Swept
+    frequency : in Hz, interpolated; None if it does not pass within the sweep
+    bracket : the two swept frequencies around it, in Hz
+    u : standard uncertainty in Hz, from the stated accuracy; None if none is stated
+    inductance : series inductance at the lowest frequency, in H
+    """
+
+    sweep: Swept
+    frequency: float | None
+    bracket: tuple[float, float] | None
+    u: float | None
+    inductance: float
+    u_inductance: float | None
+
+    @property
+    def capacitance(self) -> float | None:
+        """Effective self-capacitance 1/((2πf)²L), in F."""
+        if self.frequency is None or self.inductance <= 0:
+            return None
+        return float(1 / ((2 * np.pi * self.frequency) ** 2 * self.inductance))
+
+    @property
+    def u_capacitance(self) -> float | None:
+        """Its standard uncertainty in F; the two errors are of one sweep at two frequencies, so they add."""
+        if self.capacitance is None or self.u is None or self.u_inductance is None or not self.frequency:
+            return None
+        return self.capacitance * (2 * self.u / self.frequency + self.u_inductance / self.inductance)
+
+    @property
+    def starts_capacitive(self) -> bool:
+        """Whether the lowest frequency swept lies above self-resonance already."""
+        return bool(self.sweep.impedance.reactance[0] <= 0)
+
+
+def resonance(sweep: Swept) -> Resonance:
+    """First self-resonance of a sweep: susceptance through zero, linear in ln f between two frequencies.
+
+    A susceptance ωC - 1/(ωL) is an odd function of ln(f/f0), so the chord meets zero where the curve does,
+    whatever the loss. Uncertain are the phase of both points, which counts as far as there is loss, and the
+    size of each on its own, which moves the crossing between them.
+    """
+    one = together(sweep)
+    L, u_L = one.with_uncertainty(inductance)
+    low = float(L[0]), None if u_L is None else float(u_L[0])
+    Y = 1 / sweep.impedance.Z
+    falls = np.flatnonzero((Y.imag[:-1] < 0) & (Y.imag[1:] >= 0))
+    if not len(falls) or low[0] <= 0:
+        return Resonance(sweep, None, None, None, *low)
+    at = slice(falls[0], falls[0] + 2)
+    f, (b0, b1) = sweep.impedance.frequency[at], Y.imag[at]
+    part = b0 / (b0 - b1)
+    found = float(f[0] * (f[1] / f[0]) ** part)
+    slope = (b1 - b0) / np.log(f[1] / f[0])
+    G = Y.real[at] @ [1 - part, part]
+    u = None
+    if sweep.accuracy is not None:
+        size = np.sqrt(2) * part * (1 - part) * np.log(f[1] / f[0])
+        u = float(found * sweep.accuracy / np.sqrt(3) * np.hypot(G / slope, size))
+    return Resonance(sweep, found, (float(f[0]), float(f[1])), u, *low)
