@@ -118,11 +118,9 @@ def _scale(quantity: str, unit: str, heading: str, where: str) -> float | None:
     if not unit:
         return None
     kind = _KIND[quantity]
-    accepted = accepted_units(kind) if kind in KINDS else tuple(units)
+    accepted = accepted_units(kind) if kind in KINDS else tuple(units) if kind else (words.NO_UNIT,)
     facts = {"where": where, "heading": excerpt(heading), "unit": excerpt(unit)}
-    raise SweepError(
-        words.WRONG_UNIT.format(**facts, accepted=", ".join(filter(None, accepted)) or words.NO_UNIT)
-    )
+    raise SweepError(words.WRONG_UNIT.format(**facts, accepted=", ".join(accepted)))
 
 
 def with_unit(of: Column, unit: str, where: str) -> Column:

@@ -26,7 +26,7 @@ from labkit.words import sweeps as words
 AGREEMENT = 0.01
 """How far two routes to one impedance may differ, relative to |Z|: what rounded columns can explain."""
 
-_COMMENT = re.compile(r"\s*(#|!|%|//)")
+_COMMENT = re.compile(r"^\s*(#|!|%|//)")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 _GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+")
 _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+([eE][+-]?[0-9]{1,3})?")
