@@ -7,7 +7,7 @@ by `CLEARLY` spreads. For a question about a quantity it is worth how far it nar
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -145,14 +145,28 @@ def _sentence(
     apart: NDArray[np.bool_],
 ) -> str:
     likeliest = next((i for i in range(len(still_open)) if apart[i]), 0)
-    chosen = dict.fromkeys((0, likeliest))
-    cases = [
-        words.CASE.format(value=quantity.display(expected[i], significant_digits=2), what=told(still_open[i]))
-        for i in chosen
-    ]
+    chosen = tuple(dict.fromkeys((0, likeliest)))
+    values = _told_apart([expected[i] for i in chosen])
+    clauses = _where_they_differ([still_open[i] for i in chosen])
+    cases = [words.CASE.format(value=v, what=what) for v, what in zip(values, clauses, strict=True)]
     return words.READ_CAUSE.format(
         spoken=wiring.spoken, name=labels.CONNECTION[connection], cases=words.CASES.join(cases)
     )
+
+
+def _told_apart(values: Sequence[float]) -> list[str]:
+    """Inductances in H with as many digits as it takes to see them differ, two at least."""
+    close = max(values) < 1.5 * min(values)
+    return [quantity.display(value, significant_digits=4 if close else 2) for value in values]
+
+
+def _where_they_differ(explanations: Sequence[Explanation]) -> list[str]:
+    """Each as a clause, without what all of them have in common."""
+    common = [d for d in explanations[0].deeds if all(d in e.deeds for e in explanations)]
+    if not common:
+        return [told(e) for e in explanations]
+    rest = [replace(e, deeds=tuple(d for d in e.deeds if d not in common)) for e in explanations]
+    return [words.NOTHING_ELSE if e.as_intended else told(e) for e in rest]
 
 
 @dataclass(frozen=True)

@@ -98,7 +98,7 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
         "route": by.route.title,
     }
     sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
-    doubt = analysis.ranking is not None and not analysis.ranking.first.as_intended
+    doubt = _in_doubt(analysis)
     if doubt:
         sentence = f"{sentence} {words.COUPLING_IN_DOUBT}"
     tone = "caution" if by.impossible or doubt else "strong"
@@ -109,6 +109,11 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
             k = other.text(other.coefficient, "")
             text = words.UNRESOLVED_ROUTE.format(route=other.route.title, k=k, status=other.status)
             yield Finding("coupling not resolved", text, _coupling_figures(other), other.ids)
+
+
+def _in_doubt(analysis: Analysis) -> bool:
+    """Whether something in the record does not fit."""
+    return analysis.ranking is not None and not analysis.ranking.first.as_intended
 
 
 def _preferred(analysis: Analysis, by: Coupling) -> Iterator[Finding]:
@@ -184,7 +189,10 @@ def modes(analysis: Analysis) -> Iterator[Finding]:
         "differential_mode_inductance": Figure(B.value, "H", B.standard_uncertainty if by.stated else None),
     }
     at = _impedances(analysis, common.value, B.value)
-    yield Finding("modes", words.MODES.format(**facts, at_frequency=at), figures, by.ids, "strong")
+    sentence, tone = words.MODES.format(**facts, at_frequency=at), "strong"
+    if _in_doubt(analysis):
+        sentence, tone = f"{sentence} {words.COUPLING_IN_DOUBT}", "caution"
+    yield Finding("modes", sentence, figures, by.ids, tone)
     meanings = {
         "per_winding": by.text(by.leakage_per_winding),
         "loop": by.text(B),

@@ -191,7 +191,10 @@ def amount_told(amount: Amount, size: Size) -> str:
         return _square_told(title, amount, size)
     if not asked_for(size):
         shown = quantity.display(size.value, size.standard_uncertainty, amount.unit)
-        return words.NEEDED.format(title=title, size=shown, verdict=words.INSIDE)
+        widest = max(abs(end) for ends in amount.plausible for end in ends)
+        wide = 2 * size.standard_uncertainty > widest
+        verdict = words.TOO_WIDE.format(usual=words.USUAL[amount.name]) if wide else words.INSIDE
+        return words.NEEDED.format(title=title, size=shown, verdict=verdict)
     judged = words.PLAUSIBLE if _plausible(amount, size) else words.IMPLAUSIBLE
     facts = {"usual": words.USUAL[amount.name], "cure": words.CURE[amount.name]}
     verdict = words.OUTSIDE.format(plausible=judged.format(**facts))

@@ -14,6 +14,7 @@ NEEDED = "{title}: {size} would bring the readings together best, {verdict}."
 AT_MOST = "{title}: anything up to {size} would fit, and the readings do not ask for any."
 SQUARE_NEGATIVE = "{title}: the short-circuit readings are smaller than without any, which no resistance explains; something else is more likely."
 INSIDE = "which is within twice its uncertainty: the readings do not ask for any"
+TOO_WIDE = "which is too uncertain to say anything about a usual size ({usual})"
 OUTSIDE = "which is more than twice its uncertainty and {plausible}"
 PLAUSIBLE = "of a plausible size ({usual}); to find out, {cure}"
 IMPLAUSIBLE = "not of a plausible size ({usual}), so something else is more likely"
@@ -50,7 +51,7 @@ WOULD_SHOW = "; one more reading would: {names}"
 OTHER_FREQUENCY = "; the same readings at another frequency would"
 COUPLING = (
     "Coupling: k = {k} would bring the readings together best, {times} times its standard uncertainty away from 0. With no "
-    "coupling at all, {break_even} ({id})."
+    "coupling at all, {break_even} (in {id})."
 )
 COUPLING_INSIDE = (
     "Coupling: k = {k} would bring the readings together best, which is within twice its uncertainty: the readings do not ask "

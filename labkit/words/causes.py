@@ -2,7 +2,7 @@
 
 DEED = {
     "other wiring": "{id} shows {built}, not {intended}",
-    "open clamp": "{id} shows {built}, as with an open clamp on the other winding",
+    "open clamp": "{id} shows {built} (as with an open clamp on the other winding)",
     "leads": "both clips of {id} sat on one node, so it shows the leads alone",
     "prefix": "{id} has its prefix off by a factor of {factor} (the display showed {display})",
     "decimal mark": "{id} has its decimal mark off by one place (the display showed {display})",

@@ -1,6 +1,6 @@
 """Sentences of the practice benches."""
 
-TITLE = "Practice bench {seed}: somebody made at most one mistake. Which one? (invented)"
+TITLE = "Practice bench {seed}: somebody made at most one mistake. Which one?"
 SCENARIO = "Invented practice bench {seed} of labkit's virtual bench; a mistake may have been planted."
 INTRODUCTION = (
     "Practice bench {seed}, invented. The first {count} readings are taken. You may take more with practice.read(wiring), then "
@@ -12,8 +12,8 @@ SOLUTION = "What was planted: {planted}. The pair behind it: L1 = {L1}, L2 = {L2
 YOURS = "Your guess was: {guess}"
 PLANTED = {
     "nothing": "nothing, every reading is as it should be",
-    "open clamp": "side by side, one clamp was open: winding 1 alone was in circuit",
-    "reversed": "in line, winding 2 was the wrong way round: the connection was series-aiding",
+    "open clamp": "side by side, one clamp was open, so that winding 1 alone was in circuit",
+    "reversed": "in line, winding 2 was the wrong way round, so that the connection was series-aiding",
     "short left on": "a link across winding 2 was left on while winding 1 was read",
     "prefix": "the series-opposing reading was written down with the prefix three places too large",
     "one winding": "in line, the clips sat across winding 1 alone",

@@ -57,8 +57,7 @@ digits = 2
 frequencies = ["10 kHz"]
 """
 WIDE = CARD + "".join(
-    RANGE.format(up_to=up_to, digit=digit)
-    for up_to, digit in (("19.99 µH", "10 nH"), ("19.99 H", "10 mH"))
+    RANGE.format(up_to=up_to, digit=digit) for up_to, digit in (("19.99 µH", "10 nH"), ("19.99 H", "10 mH"))
 )
 """The same meter with ranges for microhenry and henry, so that it could have shown such slips too."""
 NO_RANGE = "10^3 in reading 3"
@@ -156,7 +155,7 @@ def test_the_parallel_opposing_reading_is_what_is_advised() -> None:
     sentence = " ".join(advice.split())
     assert sentence.startswith("Read parallel-opposing")
     assert "about 2.2 µH if everything was done as entered" in sentence
-    assert "about 4.5 mH if side shows winding 1 alone, as with an open clamp" in sentence
+    assert "about 4.5 mH if side shows winding 1 alone (as with an open clamp" in sentence
 
 
 def test_millihenry_for_microhenry_is_asked_about_by_the_ranking() -> None:

@@ -14,6 +14,7 @@ from labkit.analysis.analysis import Analysis
 from labkit.analysis.observations import observe
 from labkit.analysis.results import next_reading
 from labkit.bench.card import Card, read_card
+from labkit.bench.practice import practice_bench
 from labkit.resources import shipped
 from labkit.theory.wiring import Connection
 from labkit.words import advise as words
@@ -50,7 +51,9 @@ def test_open_clamp_asks_for_the_reading_with_one_winding_reversed() -> None:
     assert isinstance(advice(), NextReading)
     assert advice().connection is Connection.PARALLEL_OPPOSING
     assert "about 6.2 µH if everything was done as entered" in sentence
-    assert "about 10 mH if side shows winding 1 alone, as with an open clamp on the other winding" in sentence
+    assert (
+        "about 10 mH if side shows winding 1 alone (as with an open clamp on the other winding)" in sentence
+    )
 
 
 def test_expected_values_differ_clearly_where_told_apart() -> None:
@@ -78,6 +81,20 @@ def first_dots() -> tuple[Any, ...]:
     dots = typed_bench({}).dots
     assert dots is not None
     return dots
+
+
+def test_cases_name_only_what_differs() -> None:
+    """What every explanation still open has in common is not said again in each case."""
+    found = practice_bench(1)
+    first = plain(next_reading(found.bench))
+    assert "if nothing else went wrong" in first
+    assert "as with an open clamp" not in first
+
+
+def test_close_values_get_the_digits_to_tell_them_apart() -> None:
+    """124.9 and 130.6 µH are not both called 0.12 mH."""
+    assert advise._told_apart([124.9e-6, 130.6e-6]) == ["124.9 µH", "130.6 µH"]
+    assert advise._told_apart([6.2e-6, 10e-3]) == ["6.2 µH", "10 mH"]
 
 
 def test_reading_taken_is_not_advised_again() -> None:

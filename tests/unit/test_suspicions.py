@@ -172,6 +172,11 @@ def test_size_within_twice_its_uncertainty_is_not_asked_for() -> None:
     assert text.endswith("the readings do not ask for any.")
 
 
+def test_size_known_too_badly_says_so() -> None:
+    """5 µH ± 12 µH of leads says nothing about the 2 µH that leads may have, and is not called clean."""
+    assert "too uncertain to say anything about a usual size" in sized("lead inductance", 5e-6, 6e-6)
+
+
 def test_size_beyond_it_is_judged_and_told_how_to_find_out() -> None:
     """2.5 u may be chance; 4 u is not; a size or sign that is not usual points elsewhere."""
     assert "of a plausible size (0 to 2 µH" in sized("lead inductance", 0.2e-6, 0.05e-6)
