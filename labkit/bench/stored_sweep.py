@@ -84,6 +84,17 @@ class StoredSweep:
         """The same as a fraction of |Z|."""
         return relative(self.accuracy) if self.accuracy else None
 
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """One sentence for each of its kept files that is gone or was changed."""
+        found = []
+        for kept in filter(None, (self.event, self.event.open, self.event.short)):
+            try:
+                read_kept(kept, self.folder)
+            except SweepError as error:
+                found.append(str(error))
+        return tuple(found)
+
     def measured(self) -> Impedance | Scattering:
         """What the file says, with the fixture in it.
 

@@ -14,7 +14,7 @@ from labkit.bench.stored_sweep import CONDITIONS, StoredSweep, port_impedance, r
 from labkit.bench.sweep_event import FixtureModel, KeptFile, Setup, Sweep
 from labkit.errors import EntryError, LabkitError, SweepError
 from labkit.show import Part as ShownPart
-from labkit.show import Table
+from labkit.show import Table, Text
 from labkit.sweeps.checks import Pairing, better_pairing, first_gain
 from labkit.sweeps.fixture import open_short
 from labkit.sweeps.sweep import Decimal, Impedance, Scattering, hertz
@@ -38,6 +38,11 @@ class Sweeping(Standing):
         gone = {event.withdraws for event in self.events if event.event == "withdrawal"}
         found = (event for event in self.events if isinstance(event, Sweep) and event.id not in gone)
         return tuple(StoredSweep(event, self.record.folder) for event in found)
+
+    @property
+    def sweep_problems(self) -> tuple[str, ...]:
+        """One sentence for each sweep whose kept files are not as they were stored; empty if all are."""
+        return tuple(problem for sweep in self.sweeps for problem in sweep.problems)
 
     def sweep(
         self,
@@ -148,7 +153,8 @@ class Sweeping(Standing):
             (s.id, s.wiring.notation if s.wiring else s.event.ports or "", s.setup, s.file, str(s.line))
             for s in self.sweeps
         )
-        return (*super().parts(), *((Table(words.SWEEPS_HEADER, rows),) if rows else ()))
+        problems = [Text(problem, tone="caution") for problem in self.sweep_problems]
+        return (*super().parts(), *((*problems, Table(words.SWEEPS_HEADER, rows)) if rows else ()))
 
     def _wiring(self, wiring: str) -> Wiring:
         built = Wiring.parse(wiring)

@@ -14,24 +14,34 @@ from labkit.bench.bench import Bench
 from labkit.handin.bundle import REPORT, BundleError
 from labkit.handin.claims import claims
 from labkit.handin.notebooks import absolute_paths, not_in, output_text
-from labkit.handin.submission import gaps, sentences
+from labkit.handin.points import look
+from labkit.handin.submission import Submission, gaps, sentences
 from labkit.words import handin as words
 
 REBUILD_S = 120.0
 NOTEBOOK_S = 600.0
+REVIEWED = ("units", "predicted", "supported")
 Sayings = tuple[str, ...]
 
 
-def precheck(folder: Path, bench: Bench, files: Mapping[str, bytes], *, run: bool) -> tuple[Sayings, Sayings]:
+def precheck(
+    folder: Path, bench: Bench, files: Mapping[str, bytes], bundle: bytes, *, run: bool
+) -> tuple[Sayings, Sayings]:
     """What to look at before handing in, and what was found to be in order.
 
     Parameters
     ----------
-    folder, bench, files : the bench folder, its bench, and what will be packed
+    folder, bench, files, bundle : the bench folder, its bench, what will be packed, and the packed bytes
     run : whether to run the notebooks
     """
     notebooks = {name: data for name, data in files.items() if name.endswith(".ipynb")}
-    remarks = [*bench.record.problems, *gaps(bench, analyse(bench)), *_unwritten(bench)]
+    remarks = [
+        *bench.record.problems,
+        *bench.sweep_problems,
+        *gaps(bench, analyse(bench)),
+        *_unwritten(bench),
+    ]
+    remarks += _as_reviewed(bundle)
     remarks += [words.NO_NOTEBOOK] if not notebooks else []
     for name, data in notebooks.items():
         remarks += _about_notebook(name, data, bench)
@@ -50,6 +60,15 @@ def precheck(folder: Path, bench: Bench, files: Mapping[str, bytes], *, run: boo
 def _unwritten(bench: Bench) -> Iterator[str]:
     if not bench.own_words:
         yield words.NO_WORDS
+
+
+def _as_reviewed(bundle: bytes) -> Iterator[str]:
+    """What a review will remark on in the readings, in its own words, so that it comes as no surprise."""
+    submission = Submission(bundle)
+    for column in REVIEWED:
+        point = look(column, submission)
+        if point.sentences and point.outcome != "cannot tell":  # what cannot be told is among the gaps
+            yield " ".join(point.sentences)
 
 
 def _about_notebook(name: str, data: bytes, bench: Bench) -> Iterator[str]:
