@@ -1,6 +1,6 @@
 """Impedance in both modes, insertion loss, corners and checks of one source, as numbers with their spread."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,7 @@ from labkit import quantity
 from labkit.analysis.mode_source import ModeSource, Work
 from labkit.errors import EntryError
 from labkit.theory import corners
-from labkit.theory.insertion import Capacitor, Filter, Termination, insertion_loss
+from labkit.theory.insertion import Capacitor, Filter, Termination, reduced
 from labkit.theory.mixed_mode import MixedMode, Worst, mixed_mode, passivity, reciprocity, renormalised
 from labkit.theory.modes import Complexes, Floats, Mode, Part, far_ends, tying
 from labkit.theory.wiring import Wiring
@@ -84,7 +84,7 @@ def mode_numbers(source: ModeSource, frequency: npt.ArrayLike | None = None) -> 
     if source.scattering is None:
         return ModeNumbers(source, f, wirings, impedances, spreads)
     measured, ports = source.scattering
-    chosen = measured.S[np.searchsorted(measured.frequency, f)]
+    chosen = measured.S if len(f) == len(measured) else measured.S[np.searchsorted(measured.frequency, f)]
     ends = (*part.dots, *far_ends(part.dots))
     alike = renormalised(chosen, measured.reference, measured.reference[0])
     mixed = mixed_mode(alike, measured.reference[0], [ports.index(str(end)) for end in ends])
@@ -142,19 +142,28 @@ def loss_numbers(
     """Insertion loss of a source with capacitors, for each mode between each of its terminations."""
     f = grid(source, frequency)
     whole = Filter(source.part, **capacitors)
-    losses = tuple(
-        _loss(source, mode, ends, capacitors, f) for mode, several in terminations.items() for ends in several
-    )
-    return LossNumbers(source, f, losses, whole, tuple(_corners(source, terminations, capacitors)))
+    losses = [
+        each for mode, ends in terminations.items() for each in _losses(source, mode, ends, capacitors, f)
+    ]
+    return LossNumbers(source, f, tuple(losses), whole, tuple(_corners(source, terminations, capacitors)))
 
 
-def _loss(
-    source: ModeSource, mode: Mode, ends: Termination, capacitors: Mapping[str, Capacitor], f: Floats
-) -> Loss:
+def _losses(
+    source: ModeSource,
+    mode: Mode,
+    ends: Sequence[Termination],
+    capacitors: Mapping[str, Capacitor],
+    f: Floats,
+) -> Iterator[Loss]:
+    """The circuit is solved once and then put between each source and load."""
+
     def work(part: Part) -> Floats:
-        return insertion_loss(Filter(part, **capacitors), mode, ends, f)
+        circuit = reduced(Filter(part, **capacitors), mode, f)
+        return np.array([circuit.loss(each) for each in ends])
 
-    return Loss(mode, ends, work(source.part), source.spread(work))
+    spread = source.spread(work)
+    for i, (each, dB) in enumerate(zip(ends, work(source.part), strict=True)):
+        yield Loss(mode, each, dB, None if spread is None else spread[i])
 
 
 def _corners(

@@ -33,7 +33,7 @@ from labkit.words import modes as words
 
 Floats = npt.NDArray[np.float64]
 Work = Callable[[Part], Floats]
-"""What is worked out from a part, shape (F,)."""
+"""What is worked out from a part, shape (..., F)."""
 
 LOSSLESS_RANGE = (9e3, 1e6)
 MODEL_RANGE = (9e3, 30e6)
@@ -67,7 +67,7 @@ class ModeSource:
     coupling: Coupling | None = None
 
     def spread(self, work: Work) -> Floats | None:
-        """Standard uncertainty of what is worked out from the part, shape (F,); None if none is stated."""
+        """Standard uncertainty of what is worked out from the part, same shape; None if none is stated."""
         if self.coupling is None or not self.coupling.stated:
             return None
         readings = [o.input for o in self.coupling.observations]
@@ -79,7 +79,7 @@ class ModeSource:
             up, down = (work(self._by_route(end)) for end in ends)
             columns.append((up - down) / (2 * u) if u else np.zeros_like(up))
         J = np.stack(columns, axis=-1)
-        return np.asarray(np.sqrt(np.einsum("fi,ij,fj->f", J, covariance_of(readings), J)))
+        return np.asarray(np.sqrt(np.einsum("...i,ij,...j", J, covariance_of(readings), J)))
 
     def _by_route(self, values: list[float]) -> Part:
         assert self.coupling is not None

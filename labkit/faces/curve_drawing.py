@@ -1,183 +1,158 @@
-"""How a chart of curves is drawn: axes with room around them, curves, bands, names where the curves end."""
+"""How a chart of curves is drawn: axes, curves, bands, names where the curves end.
 
-import math
+A curve with many more points than pixels is drawn by the first, lowest, highest and last point of each pixel
+column: nothing that could be seen is lost, and the file stays small. (matplotlib took ten times as long for
+the same picture, nearly all of it for the marks on its axes.)
+"""
+
 import re
 import textwrap
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 import numpy as np
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, MaxNLocator, NullFormatter
+import numpy.typing as npt
 
-from labkit import quantity
-from labkit.faces import plot, style
-from labkit.faces.canvas import clean
-from labkit.faces.curve import Chart, Curve, Line, Scale, stroke
-from labkit.faces.plot import CHARACTER, FAINT, GUIDE, SMALL, Axes, Size
+from labkit.faces import style
+from labkit.faces.canvas import Canvas
+from labkit.faces.curve import Chart, Curve, Floats, Line, stroke
+from labkit.faces.curve_frame import LABEL, Frame, between, decades, number_text, round_text, upright
+from labkit.faces.plot import CHARACTER, FAINT, GUIDE, SMALL, Size
 from labkit.words import curves as words
 
-LABEL = 19  # characters of a line of a name beside its curve
-TICK = 8  # characters of the longest number on the upright axis
-PALE = 0.22  # of a band
+PALE = "0.22"  # of a band
+NEAR = 4  # points a pixel column above which a curve is thinned
 
 
-def draw(drawn: Chart) -> str:
+def draw(drawn: Chart, alt: str) -> str:
     """A chart with at least one value that has a place, as one `svg` element."""
-    size = drawn.size
-    room = int(size.width / (CHARACTER * SMALL * size.text)) - 2
-    below = [line for note in (*drawn.notes, *drawn.missing) for line in textwrap.wrap(note, room)]
-    with plot.drawn():
-        axes = _sheet(drawn, len(below))
-        looks = [curve.look or stroke(i) for i, curve in enumerate(drawn.curves)]
-        for curve, look in zip(drawn.curves, looks, strict=True):
-            _curve(axes, curve, look, drawn)
-        _limits(axes, drawn)
-        _frequency_ticks(axes, size)
-        _upright_ticks(axes, drawn.scale, size)
-        for line in drawn.lines:
-            _line(axes, line, size)
-        _names(axes, drawn, looks)
-        _written(axes, drawn, below)
-        return plot.inline(axes, size)
+    sheet, frame = Canvas(), Frame(drawn)
+    sheet.box((0, 0), (frame.size.width, frame.whole), stroke=style.Stroke(style.PAPER, 0), fill=style.PAPER)
+    _axes(sheet, frame)
+    looks = [_scaled(curve.look or stroke(i), frame.size) for i, curve in enumerate(drawn.curves)]
+    for line in drawn.lines:
+        _line(sheet, frame, line)
+    for curve, look in zip(drawn.curves, looks, strict=True):
+        _band(sheet, frame, curve, look)
+    for curve, look in zip(drawn.curves, looks, strict=True):
+        _curve(sheet, frame, curve, look)
+    _names(sheet, frame, looks)
+    _written(sheet, frame)
+    return sheet.svg(drawn.title, {"aria_label": alt}, scale=1.0)
 
 
-def _sheet(drawn: Chart, notes: int) -> Axes:
-    """Axes with room: the title above, numbers left, names right, frequency and notes below."""
-    size = drawn.size
-    left, right = CHARACTER * size.text * TICK, CHARACTER * size.text * (LABEL + 4)
-    above = (2.7 + 0.8 * bool(drawn.lines)) * size.line
-    tall, below = 0.42 * size.width, (2.6 + 0.85 * notes) * size.line
-    whole = above + tall + below
-    figure = Figure(figsize=(size.width / 72, whole / 72), dpi=72)
-    FigureCanvasSVG(figure)
-    part = (left / size.width, below / whole, 1 - (left + right) / size.width, tall / whole)
-    axes = figure.add_axes(part)
-    axes.set_xscale("log")
-    axes.set_yscale(drawn.scale.scale)
-    for side in ("right", "top"):
-        axes.spines[side].set_visible(False)
-    for which, length in (("major", 0.4), ("minor", 0.2)):
-        axes.tick_params(which=which, labelsize=size.text, length=length * size.text)
-    axes.set_axisbelow(True)
-    axes.grid(which="major", color=FAINT, linewidth=1.0)
-    return axes
+def _scaled(look: style.Stroke, size: Size) -> style.Stroke:
+    by = size.text / 14
+    return style.Stroke(look.colour, look.width * by, tuple(dash * by for dash in look.dashes))
 
 
-def _curve(axes: Axes, curve: Curve, look: style.Stroke, drawn: Chart) -> None:
-    width = look.width * drawn.size.text / 14
-    ink: dict[str, Any] = {"color": look.colour, "gid": plot.named(curve.label), "zorder": 3}
-    value = np.where(drawn.scale.has_place(curve.value), curve.value, np.nan)
-    if curve.low is not None and curve.high is not None:
-        low = np.where(drawn.scale.has_place(curve.low), curve.low, value)
-        pale = {"color": look.colour, "alpha": PALE, "linewidth": 0, "zorder": 2}
-        axes.fill_between(curve.frequency, low, curve.high, gid=plot.named(f"band {curve.label}"), **pale)
-    if curve.points or len(value) == 1:
-        axes.plot(curve.frequency, value, "o", ms=0.5 * drawn.size.text, **ink)
-        return
-    dashes = (0, tuple(dash / look.width for dash in look.dashes)) if look.dashes else "-"
-    axes.plot(curve.frequency, value, linestyle=dashes, linewidth=width, solid_capstyle="round", **ink)
+def _axes(sheet: Canvas, frame: Frame) -> None:
+    """Faint lines at round values with their numbers, small marks between, and the two axes themselves."""
+    size = frame.size
+    faint, axis = style.Stroke(FAINT, 1.0), style.Stroke(style.INK, 1.0)
+    sheet.group(data_axis="frequency")
+    most = (frame.right - frame.left) / (CHARACTER * size.text * 9)
+    for f, x in _placed(frame.x, decades(*frame.span, most)):
+        sheet.path([(x, frame.top), (x, frame.bottom)], faint)
+        sheet.path([(x, frame.bottom), (x, frame.bottom + 0.4 * size.text)], axis)
+        sheet.text((x, frame.bottom + 1.45 * size.text), round_text(f, "Hz"), size=size.text)
+    _small_marks(sheet, frame.x(between(frame.span)), frame.bottom, 0.2 * size.text, axis)
+    sheet.group(data_axis="value")
+    for value, y in _placed(frame.y, upright(frame)):
+        sheet.path([(frame.left, y), (frame.right, y)], faint)
+        sheet.path([(frame.left - 0.4 * size.text, y), (frame.left, y)], axis)
+        at = (frame.left - 0.65 * size.text, y + 0.36 * size.text)
+        sheet.text(at, number_text(value, frame.scale), size=size.text, anchor="end")
+    if not frame.scale.log:
+        zero = float(frame.y(np.zeros(1))[0])
+        sheet.path([(frame.left, zero), (frame.right, zero)], style.Stroke(GUIDE, 0.09 * size.text))
+    sheet.path([(frame.left, frame.top), (frame.left, frame.bottom), (frame.right, frame.bottom)], axis)
 
 
-def _limits(axes: Axes, drawn: Chart) -> None:
-    """Frequencies as they are; values with some room, at least a decade or, on a linear axis, from zero."""
-    f = np.concatenate([curve.frequency for curve in drawn.curves])
-    span = (f.min(), f.max()) if f.max() > f.min() else (f.min() / 2, f.max() * 2)
-    axes.set_xlim(*span)
-    low, high = _reach(drawn)
-    if drawn.scale.log:
-        middle, half = math.sqrt(low * high), max(math.log10(high / low) / 2 + 0.08, 0.5)
-        axes.set_ylim(middle / 10**half, middle * 10**half)
-    else:
-        axes.axhline(0.0, color=GUIDE, linewidth=0.09 * drawn.size.text, zorder=1.5)
-        low, high = min(low, 0.0), max(high, 0.0)
-        room = 0.06 * ((high - low) or 1.0)
-        axes.set_ylim(low - room * (low < 0), high + room)
+def _placed(place: object, ticks: Sequence[float]) -> Iterator[tuple[float, float]]:
+    assert callable(place)
+    return zip(ticks, map(float, place(np.array(ticks, dtype=np.float64))), strict=True)
 
 
-def _reach(drawn: Chart) -> tuple[float, float]:
-    ends = [
-        values[drawn.scale.has_place(values)]
-        for curve in drawn.curves
-        for values in (curve.value, curve.low, curve.high)
-        if values is not None
-    ]
-    every = np.concatenate(ends)
-    return float(every.min()), float(every.max())
+def _small_marks(sheet: Canvas, xs: Floats, y: float, length: float, ink: style.Stroke) -> None:
+    data = " ".join(f"M{x:.2f} {y:.2f} v{length:.2f}" for x in xs)
+    if data:
+        sheet.path([(float(xs[0]), y), (float(xs[-1]), y + length)], ink, data)
 
 
-def _frequency_ticks(axes: Axes, size: Size) -> None:
-    low, high = axes.get_xlim()
-    width = axes.get_position().width * size.width
-    ticks = _decades(low, high, most=width / (CHARACTER * size.text * 9))
-    axes.xaxis.set_major_locator(FixedLocator(ticks))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda tick, _: _round(tick, "Hz")))
-    axes.xaxis.set_minor_locator(LogLocator(subs=tuple(range(2, 10)), numticks=99))
-    axes.xaxis.set_minor_formatter(NullFormatter())
-
-
-def _upright_ticks(axes: Axes, scale: Scale, size: Size) -> None:
-    low, high = axes.get_ylim()
-    if scale.log:
-        most = axes.get_position().height * axes.figure.get_figheight() * 72 / (2.2 * size.text)
-        axes.yaxis.set_major_locator(FixedLocator(_decades(low, high, most)))
-        axes.yaxis.set_minor_locator(LogLocator(subs=tuple(range(2, 10)), numticks=99))
-        axes.yaxis.set_minor_formatter(NullFormatter())
-    else:
-        axes.yaxis.set_major_locator(MaxNLocator(9, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda tick, _: _tick(tick, scale)))
-
-
-def _tick(tick: float, scale: Scale) -> str:
-    return _round(tick, scale.unit) if scale.log else f"{tick:g} {scale.unit}".replace("-", "−")
-
-
-def _round(value: float, unit: str) -> str:
-    """A round value with all its digits before the decimal mark: 1, 10 or 100 of a unit."""
-    digits = 1 + math.floor(math.log10(value) + 1e-9) % 3
-    return quantity.display(float(value), unit=unit, significant_digits=digits)
-
-
-def _decades(low: float, high: float, most: float) -> list[float]:
-    """Round values of a logarithmic axis: 1, 2 and 5 of each decade if they fit, else whole decades."""
-    powers = range(math.floor(math.log10(low) + 1e-9), math.ceil(math.log10(high) - 1e-9) + 1)
-    for steps in ((1, 2, 5), (1, 3), (1,)):
-        ticks = [n * 10.0**p for p in powers for n in steps if low * 0.999 <= n * 10.0**p <= high * 1.001]
-        if len(ticks) <= most and len(powers) * len(steps) > 1:
-            return ticks
-    every = math.ceil(len(ticks) / max(most, 1))
-    return ticks[::every]
-
-
-def _line(axes: Axes, line: Line, size: Size) -> None:
-    """An upright line with its name above the axes."""
-    low, high = axes.get_xlim()
+def _line(sheet: Canvas, frame: Frame, line: Line) -> None:
+    """An upright line with its name above the axes, on the side that has room."""
+    low, high = frame.span
     if low <= line.frequency <= high:
-        gid = plot.named(f"line {line.label}")
-        axes.axvline(line.frequency, color=GUIDE, linewidth=0.09 * size.text, zorder=1.5, gid=gid)
-        side = "left" if line.frequency < math.sqrt(low * high) else "right"
-        above = {"transform": axes.get_xaxis_transform(), "ha": side, "va": "bottom", "color": style.MUTED}
-        axes.text(line.frequency, 1.01, clean(line.label), fontsize=SMALL * size.text, **above)
+        size = frame.size
+        (x,) = map(float, frame.x(np.array([line.frequency])))
+        sheet.group(data_mark=f"line {line.label}")
+        sheet.path([(x, frame.top), (x, frame.bottom)], style.Stroke(GUIDE, 0.09 * size.text))
+        side = "start" if x < (frame.left + frame.right) / 2 else "end"
+        at = (x, frame.top - 0.3 * size.text)
+        sheet.text(at, line.label, size=SMALL * size.text, anchor=side, colour=style.MUTED)
 
 
-def _names(axes: Axes, drawn: Chart, looks: Sequence[style.Stroke]) -> None:
+def _band(sheet: Canvas, frame: Frame, curve: Curve, look: style.Stroke) -> None:
+    if curve.low is None or curve.high is None:
+        return
+    x, y = frame.x(curve.frequency), frame.y(curve.value)
+    low, high = (np.where(np.isnan(end), y, end) for end in map(frame.y, (curve.low, curve.high)))
+    sheet.group(data_mark=f"band {curve.label}")
+    for part in _runs(low + high):
+        upper, lower = thinned(x[part], high[part]), thinned(x[part], low[part])
+        sheet.polygon([*_spots(*upper), *reversed(_spots(*lower))], look.colour, fill_opacity=PALE)
+
+
+def _curve(sheet: Canvas, frame: Frame, curve: Curve, look: style.Stroke) -> None:
+    x, y = frame.x(curve.frequency), frame.y(curve.value)
+    sheet.group(data_mark=curve.label)
+    for part in _runs(y):
+        spots = _spots(*thinned(x[part], y[part]))
+        if curve.points or len(spots) == 1:
+            for spot in spots:
+                sheet.circle(
+                    spot, 0.28 * frame.size.text, stroke=style.Stroke(look.colour, 0), fill=look.colour
+                )
+        else:
+            sheet.path(spots, look)
+
+
+def _runs(values: Floats) -> Iterator[slice]:
+    """The stretches of neighbouring values that have a place."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], ~np.isnan(values), [False]]).astype(np.int8)))
+    return (slice(int(a), int(b)) for a, b in edges.reshape(-1, 2))
+
+
+def thinned(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """As few points as look the same: first, lowest, highest and last of each pixel column."""
+    columns, starts = np.unique(np.floor(x), return_index=True)
+    if len(x) <= NEAR * len(columns):
+        return x, y
+    ends = np.append(starts[1:], len(x))
+    order = np.lexsort((y, np.floor(x)))  # within a column from the lowest value to the highest
+    kept: npt.NDArray[np.intp] = np.unique(np.concatenate([starts, ends - 1, order[starts], order[ends - 1]]))
+    return x[kept], y[kept]
+
+
+def _spots(x: Floats, y: Floats) -> list[tuple[float, float]]:
+    return list(zip(x.tolist(), y.tolist(), strict=True))
+
+
+def _names(sheet: Canvas, frame: Frame, looks: Sequence[style.Stroke]) -> None:
     """The name of each curve right of it, at the height where it ends or as near as the others let it."""
-    size = drawn.size
-    height = axes.get_position().height * axes.figure.get_figheight() * 72
-    width = axes.get_position().width * size.width
-    lines = [textwrap.wrap(_kept_together(curve.label), LABEL) or [""] for curve in drawn.curves]
-    heights = [(len(each) * 1.2 + 0.35) * size.text / height for each in lines]
-    wanted = [_end(axes, curve, drawn.scale) for curve in drawn.curves]
-    for curve_lines, y, end, look in zip(lines, _spread(wanted, heights), wanted, looks, strict=True):
-        at, unit = {"transform": axes.transAxes, "clip_on": False}, size.text / width
-        ink = {"color": look.colour, "linewidth": look.width * size.text / 14}
-        dashes = (0, tuple(dash / look.width for dash in look.dashes)) if look.dashes else "-"
-        axes.plot([1 + 0.15 * unit, 1 + 0.75 * unit], [end, y], color=GUIDE, linewidth=1.0, **at)
-        axes.plot([1 + 0.85 * unit, 1 + 2.2 * unit], [y, y], linestyle=dashes, **ink, **at)
-        for i, text in enumerate(curve_lines):
-            down = 1.2 * (i - (len(curve_lines) - 1) / 2) * size.text / height
-            axes.text(1 + 2.5 * unit, y - down, clean(text), fontsize=size.text, va="center", ha="left", **at)
+    text, curves = frame.size.text, frame.chart.curves
+    lines = [textwrap.wrap(_kept_together(curve.label), LABEL) or [""] for curve in curves]
+    heights = [(len(each) * 1.2 + 0.35) * text for each in lines]
+    wanted = [_end(frame, curve) for curve in curves]
+    places = spread(wanted, heights, frame.top, frame.bottom)
+    for curve, name, y, end, look in zip(curves, lines, places, wanted, looks, strict=True):
+        sheet.group(data_name=curve.label)
+        lead = [(frame.right + 0.15 * text, end), (frame.right + 0.75 * text, y)]
+        sheet.path(lead, style.Stroke(GUIDE, 1.0))
+        sheet.path([(frame.right + 0.85 * text, y), (frame.right + 2.4 * text, y)], look)
+        for i, line in enumerate(name):
+            down = 1.2 * (i - (len(name) - 1) / 2) * text + 0.36 * text
+            sheet.text((frame.right + 2.7 * text, y + down), line, size=text, anchor="start")
 
 
 def _kept_together(label: str) -> str:
@@ -185,46 +160,38 @@ def _kept_together(label: str) -> str:
     return re.sub(r"(?<=\d) (?=[a-zA-ZµΩ%])| (?=/)|(?<=/) ", "\N{NO-BREAK SPACE}", label)
 
 
-def _end(axes: Axes, curve: Curve, scale: Scale) -> float:
-    """How high the last value of a curve stands, as a part of the axis."""
-    found = curve.value[scale.has_place(curve.value)]
-    if not len(found):
-        return 0.0
-    low, high = (math.log10(x) if scale.log else x for x in axes.get_ylim())
-    last = math.log10(found[-1]) if scale.log else float(found[-1])
-    return min(max((last - low) / (high - low), 0.0), 1.0)
+def _end(frame: Frame, curve: Curve) -> float:
+    """How high the last value of a curve stands; the foot of the axis if none has a place."""
+    found = frame.y(curve.value)
+    found = found[~np.isnan(found)]
+    return float(found[-1]) if len(found) else frame.bottom
 
 
-def _spread(wanted: Sequence[float], heights: Sequence[float]) -> list[float]:
+def spread(wanted: Sequence[float], heights: Sequence[float], top: float, bottom: float) -> list[float]:
     """Places as near to the wanted ones as there is room for, in the same order, none over another."""
-    order = sorted(range(len(wanted)), key=lambda i: (wanted[i], -i))
-    placed = list(wanted)
-    floor = 0.0
+    order = sorted(range(len(wanted)), key=lambda i: (wanted[i], i))
+    placed, free = list(wanted), top
     for i in order:
-        placed[i] = max(placed[i], floor + heights[i] / 2)
-        floor = placed[i] + heights[i] / 2
-    ceiling = max(1.0, sum(heights))
+        placed[i] = max(placed[i], free + heights[i] / 2)
+        free = placed[i] + heights[i] / 2
+    limit = max(bottom, top + sum(heights))
     for i in reversed(order):
-        placed[i] = min(placed[i], ceiling - heights[i] / 2)
-        ceiling = placed[i] - heights[i] / 2
+        placed[i] = min(placed[i], limit - heights[i] / 2)
+        limit = placed[i] - heights[i] / 2
     return placed
 
 
-def _written(axes: Axes, drawn: Chart, notes: Sequence[str]) -> None:
+def _written(sheet: Canvas, frame: Frame) -> None:
     """Title and name of the upright axis above, name of the other one and notes below."""
-    size, figure = drawn.size, axes.figure
-    whole = figure.get_figheight() * 72
-
-    def write(text: str, x: float, down: float, height: float, **how: Any) -> None:
-        how = {"color": style.INK, "ha": "left", "va": "center"} | how
-        figure.text(x / size.width, 1 - down / whole, clean(text), fontsize=height, **how)
-
-    write(drawn.title, 0.0, 0.75 * size.line, size.text, weight="bold")
-    write(drawn.scale.name, 0.0, 1.8 * size.line, SMALL * size.text, color=style.MUTED)
-    bottom = whole * (1 - axes.get_position().y0)
-    right = axes.get_position().x1 * size.width
-    write(words.FREQUENCY, right, bottom + 1.6 * size.line, SMALL * size.text, color=style.MUTED, ha="right")
-    if drawn.mark:
-        write(drawn.mark, 0.0, bottom + 1.6 * size.line, size.text, weight="bold")
-    for i, note in enumerate(notes):
-        write(note, 0.0, bottom + (2.6 + 0.85 * i) * size.line, SMALL * size.text, color=style.MUTED)
+    size, chart = frame.size, frame.chart
+    small = SMALL * size.text
+    sheet.group(data_words="")
+    sheet.text((0, 1.05 * size.line), chart.title, size=size.text, anchor="start", weight="bold")
+    sheet.text((0, 2.0 * size.line), chart.scale.name, size=small, anchor="start", colour=style.MUTED)
+    below = frame.bottom + 1.85 * size.line
+    sheet.text((frame.right, below), words.FREQUENCY, size=small, anchor="end", colour=style.MUTED)
+    if chart.mark:
+        sheet.text((0, below), chart.mark, size=size.text, anchor="start", weight="bold")
+    for i, note in enumerate(frame.notes):
+        at = (0.0, below + (1.0 + 0.85 * i) * size.line)
+        sheet.text(at, note, size=small, anchor="start", colour=style.MUTED)

@@ -55,7 +55,8 @@ def chart(
     drawn = Chart(title, scale, tuple(curves), tuple(lines), below, mark, plot.size_called(size))
     if drawn.is_empty:
         return Picture(plot.blank(words.NOTHING, mark, drawn.size), words.NOTHING)
-    return Picture(draw(drawn), _alt(drawn))
+    alt = _alt(drawn)
+    return Picture(draw(drawn, alt), alt)
 
 
 def hertz(frequency: float) -> str:

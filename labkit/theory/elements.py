@@ -81,34 +81,38 @@ def _remainder(sums: Complexes, nothing: NDArray[np.float64]) -> Complexes:
     return np.where(np.abs(sums) <= nothing, 0, -sums)
 
 
-def voltage(elements: Sequence[Element], driven: tuple[Node, Node], read: tuple[Node, Node]) -> Complexes:
-    """Voltage between two nodes, in V, for a current of 1 A into the first driven node and out of the second.
+def port_impedances(elements: Sequence[Element], ports: Sequence[tuple[Node, Node]]) -> Complexes:
+    """Voltages across pairs of nodes for a current of 1 A into the first and out of the second node of each.
 
     Parameters
     ----------
     elements : at least one, all at the same F frequencies
-    driven, read : pairs of nodes. The second node read is the one that voltages are counted from.
+    ports : P pairs of nodes
 
     Returns
     -------
-    complex, shape (F,). A node that nothing leads to stays at 0 V.
+    complex, shape (F, P, P), in Ω: row the port that is read, column the one that is driven. A node that
+    nothing leads to stays at 0 V.
 
     Examples
     --------
     >>> f = np.array([1.0, 2.0])
-    >>> voltage([between("a", "b", 0.5, f), between("b", "c", 0.25, f)], ("a", "c"), ("b", "c")).real
-    array([4., 4.])
+    >>> chain = [between("a", "b", 0.5, f), between("b", "c", 0.25, f)]
+    >>> port_impedances(chain, [("a", "c"), ("b", "c")])[0].real
+    array([[6., 4.],
+           [4., 4.]])
     """
-    first, reference = read
-    named = (*driven, first, *(node for element in elements for node in element.nodes))
+    reference = ports[-1][1]
+    named = (*(node for port in ports for node in port), *(n for element in elements for n in element.nodes))
     place = {node: i for i, node in enumerate(n for n in dict.fromkeys(named) if n != reference)}
     A = _equations(elements, place)
-    drive = np.zeros((A.shape[1], 1))
-    for node, current in zip(driven, (1, -1), strict=True):
-        if node != reference:
-            drive[place[node]] += current
-    found = _solved(A, drive)
-    return np.zeros(len(A), dtype=complex) if first == reference else found[:, place[first], 0]
+    drive = np.zeros((A.shape[1] + 1, len(ports)))  # the last row takes the reference
+    for column, port in enumerate(ports):
+        for node, current in zip(port, (1, -1), strict=True):
+            drive[place.get(node, -1), column] += current
+    found = _solved(A, drive[:-1])
+    ends = drive[: len(place)]
+    return np.asarray(ends.T @ found[:, : len(place)])
 
 
 def _equations(elements: Sequence[Element], place: Mapping[Node, int]) -> Complexes:

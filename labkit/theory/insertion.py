@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from labkit.errors import EntryError
-from labkit.theory.elements import GROUND, Element, between, voltage
+from labkit.theory.elements import GROUND, Element, between, port_impedances
 from labkit.theory.modes import Mode, Part, far_ends, mode_called, tying
 from labkit.theory.number import Number
 from labkit.words import modes as words
@@ -184,6 +184,46 @@ class Filter:
         return found
 
 
+@dataclass(frozen=True, eq=False)
+class Reduced:
+    """All that source and load see of a filter in one mode, from one solution of its circuit.
+
+    Attributes
+    ----------
+    frequency : (F,), in Hz
+    T : (F, 2, 2), in Ω: voltages at source and load for unit currents there, with `REFERENCE` across each
+    """
+
+    frequency: Floats
+    T: Complexes
+
+    def loss(self, termination: Termination) -> Floats:
+        """Insertion loss between a source and a load, shape (F,), in dB.
+
+        With D what the load's and the source's admittance are above that of the reference,
+        V2/I = T21/((1 + T11 D1)(1 + T22 D2) - T12 T21 D1 D2).
+        """
+        source, load = termination.at(self.frequency)
+        D1, D2 = 1 / source - 1 / REFERENCE, 1 / load - 1 / REFERENCE
+        (T11, T12), (T21, T22) = self.T.transpose(1, 2, 0)
+        V2 = T21 / ((1 + T11 * D1) * (1 + T22 * D2) - T12 * T21 * D1 * D2) / source  # 1 V behind the source
+        return np.asarray(loss(load / (source + load), V2))
+
+
+REFERENCE = 50.0  # Ω, across both ends while the circuit is solved: then there is always a solution
+
+
+def reduced(
+    filter: Filter, mode: Mode | str, frequency: npt.ArrayLike, lines: tuple[int, int] = (1, 2)
+) -> Reduced:
+    """A filter in a mode, ready for any source and load; arguments as for `insertion_loss`."""
+    f = np.atleast_1d(np.asarray(frequency, dtype=np.float64))
+    ends = _ends(filter.part, mode, lines)
+    elements = [element.renamed(ends.names) for element in filter.elements(f)]
+    elements += [between(*end, 1 / REFERENCE, f) for end in (ends.source, ends.load)]
+    return Reduced(f, port_impedances(elements, [ends.source, ends.load]))
+
+
 def insertion_loss(
     filter: Filter,
     mode: Mode | str,
@@ -205,13 +245,7 @@ def insertion_loss(
     ------
     EntryError
     """
-    f = np.atleast_1d(np.asarray(frequency, dtype=np.float64))
-    source, load = termination.at(f)
-    ends = _ends(filter.part, mode, lines)
-    elements = [element.renamed(ends.names) for element in filter.elements(f)]
-    elements += [between(*ends.source, 1 / source, f), between(*ends.load, 1 / load, f)]
-    V2 = voltage(elements, ends.source, ends.load) / source  # a source of 1 V behind its impedance
-    return loss(load / (source + load), V2)  # type: ignore[no-any-return]
+    return reduced(filter, mode, frequency, lines).loss(termination)
 
 
 @dataclass(frozen=True)

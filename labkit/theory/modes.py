@@ -14,7 +14,7 @@ Source: the definitions of the two modes; equality with `labkit.theory.network` 
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from labkit.errors import EntryError, ShapeError, WiringError
-from labkit.theory.elements import Element, Windings, between, to_ground, voltage
+from labkit.theory.elements import Element, Windings, between, port_impedances, to_ground
 from labkit.theory.mixed_mode import admittance_of
 from labkit.theory.network import Matrix, input_inductance
 from labkit.theory.number import Number
@@ -150,7 +150,7 @@ class Part:
         names = {str(terminal): str(min(node)) for node in nodes for terminal in node}
         first, second = (names[str(clip)] for clip in wiring.clips)
         elements = [element.renamed(names) for element in self.elements(frequency)]
-        return voltage(elements, (first, second), (first, second))
+        return port_impedances(elements, [(first, second)])[:, 0, 0]
 
     def mode_impedance(
         self, mode: Mode | str, frequency: npt.ArrayLike, lines: tuple[int, int] = (1, 2)
@@ -235,8 +235,14 @@ def part_of_scattering(
     known = np.asarray(frequency, dtype=np.float64)
     names = port_terminals(ports, np.shape(S)[-1])
     marked = _dots(dots, len(names) // 2)
-    Y = admittance_of(S, reference)
-    return Part(marked, lambda f: (to_ground(names, Y[_places(known, f)]),), known)
+    whole = to_ground(names, admittance_of(S, reference))
+
+    def equations(f: Floats) -> tuple[Element, ...]:
+        if np.array_equal(f, known):
+            return (whole,)
+        return (replace(whole, Y=whole.Y[_places(known, f)]),)
+
+    return Part(marked, equations, known)
 
 
 def port_terminals(ports: str | Sequence[str], count: int) -> tuple[str, ...]:
