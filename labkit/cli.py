@@ -60,6 +60,7 @@ def pack(args: argparse.Namespace) -> None:
     """One file to hand in, from a bench folder."""
     from labkit.handin.pack import pack as packed
 
+    print(words.PACKING if not args.quick else words.PACKING_QUICK, file=sys.stderr, flush=True)
     print(packed(args.folder, args.out, run=not args.quick))
 
 

@@ -69,10 +69,10 @@ def pack(folder: str | Path = ".", out: str | Path | None = None, *, run: bool =
     file = Path(out) if out is not None else place / f"{place.name}{SUFFIX}"
     files, left_out = collect(place)
     files[REPORT] = render(bench).encode()
-    remarks, notes = precheck(place, bench, files, run=run)
+    data = bundle_bytes(bench, files)
+    remarks, notes = precheck(place, bench, files, data, run=run)
     if left_out:
         remarks = (*remarks, words.LEFT_OUT.format(names=", ".join(map(ascii, left_out))))
-    data = bundle_bytes(bench, files)
     _write(file, data)
     return Packed(file, (MANIFEST, *sorted(files)), remarks, notes)
 

@@ -19,6 +19,10 @@ STOPPED = "Stopped before it was done."
 CREATED = "Bench for {part} in {folder}. Open it with: labkit open {folder}"
 
 PACK = "check a bench folder and pack it into one file to hand in"
+PACKING = (
+    "Computing everything anew in a clean process and running the notebooks there; that can take a minute."
+)
+PACKING_QUICK = "Computing everything anew in a clean process."
 PACK_OUT = "file to write; else NAME.bundle.zip in the folder"
 QUICK = "do not run the notebooks first"
 CHECK = "check one bundle: everything computed anew from its readings, nothing of it run"

@@ -43,12 +43,16 @@ AS_PACKED_ADVICE = "Something changed after packing; an editor or an unpacking p
 
 # The record
 DAMAGED_ADVICE = "The chain shows that lines changed, not who changed them or why. Ask how it came about."
-GAPS_ADVICE = "Somebody who wants to repeat this would have to ask. Add it to the record with its own entry, and pack again."
-NO_PART = "The record does not describe the part."
-NO_CAUTIONS = "Nobody has accepted the cautions in the record."
-NO_READINGS = "The record holds no reading."
-NO_FREQUENCY = "No test frequency is recorded for {ids}."
-NO_CARD = "No accuracy card covers {ids}, so no uncertainty can be stated."
+GAPS_ADVICE = "Somebody who wants to repeat this would have to ask. Add it to the record, and pack again."
+NO_PART = "The record does not describe the part; bench.describe(...) or the form does."
+NO_CAUTIONS = (
+    "Nobody has accepted the cautions in the record; bench.accept_cautions(by=...) or the form does."
+)
+NO_READINGS = "The record holds no reading; bench.read(...) or the form enters one."
+NO_FREQUENCY = (
+    "No test frequency is recorded for {ids}; bench.correct(id, frequency=..., reason=...) adds it."
+)
+NO_CARD = "No accuracy card covers {ids}, so no uncertainty can be stated; enter the meter with its card, and name it with the reading."
 NO_SINGLE = "Winding {windings} alone was not read."
 NO_JOINT = "Both windings together were not read."
 
@@ -88,7 +92,7 @@ OUTPUTS_DIFFER = "{count} of {all} findings that this record gives do not stand 
 OUTPUTS_ADVICE = "The outputs may be older than the record. Run all cells, save, and pack again."
 
 # Own words
-NO_WORDS = "Nothing is written in own words."
+NO_WORDS = "Nothing is written in own words; bench.write(topic, text, by=...) or the form takes them."
 NO_WORDS_ADVICE = (
     "A few sentences on what was expected, what was seen and what convinced you belong to the record."
 )

@@ -9,14 +9,16 @@ import pytest
 
 from labkit.bench.bench import open_bench
 from labkit.bench.demo import write_demo
+from labkit.bench.virtual import PrefixSlip
 from labkit.errors import RecordMissing
 from labkit.handin import precheck
 from labkit.handin.bundle import BundleError, read_bundle
+from labkit.handin.examine import check
 from labkit.handin.pack import bundle_bytes, collect, pack
 from labkit.handin.precheck import rebuild, run_notebook
 from labkit.resources import shipped
 from labkit.words import handin as words
-from tests.benches import coupled_bench
+from tests.benches import WIRINGS, coupled_bench
 from tests.bundles import folder_of
 
 
@@ -163,3 +165,14 @@ def test_a_folder_beyond_the_limits_is_refused(
     with pytest.raises(BundleError, match=r"at most .* 4 files are taken"):
         pack(folder, tmp_path / "x.zip", run=False)
     assert not (tmp_path / "x.zip").exists()
+
+
+def test_what_a_review_would_remark_on_is_said_before(tmp_path: Path, unproven: None) -> None:
+    """A slip of the prefix, a misfit and late predictions are told before packing, in the review's words."""
+    fault = PrefixSlip(WIRINGS["line-reversed"], 3)
+    place = folder_of(tmp_path / "b", faults=(fault,), own=False)
+    done = pack(place, run=False)
+    seen = {point.column: " ".join(point.sentences) for point in check(done.file).points}
+    for column in ("units", "predicted", "supported"):
+        assert seen[column]
+        assert seen[column] in done.remarks
