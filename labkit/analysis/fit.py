@@ -178,12 +178,12 @@ def would_identify(observations: Sequence[Observation], amount: Amount) -> tuple
 
 
 LIMIT = 1e-9
-"""Distance from k = 1, in 1 - c² or B/A, below which the slopes are gone and first order says nothing."""
+"""Distance from |k| = 1, in 1 - c², B/A or A/B, below which first order says nothing: the slopes are gone."""
 
 
 def _at_limit(t: Array) -> bool:
     ln_A, ln_B, atanh_c = t[:3]
-    return bool(1 - math.tanh(atanh_c) ** 2 < LIMIT or math.exp(ln_B - ln_A) < LIMIT)
+    return bool(1 - math.tanh(atanh_c) ** 2 < LIMIT or abs(ln_B - ln_A) > -math.log(LIMIT))
 
 
 def _not_identified(used: Sequence[Observation], amount: Amount | None) -> str:

@@ -139,28 +139,42 @@ def least_squares(
 
     y, V, t0 = (np.asarray(each, dtype=np.float64) for each in (readings, covariance, start))
     whiten = _whitening(y, V, t0)
-    found = levenberg_marquardt(
-        lambda t: whiten @ (y - model(t)),
-        t0,
-        lambda t: -whiten @ slopes(t),
-        method="lm",
-        x_scale="jac" if sizes is None else np.asarray(sizes, dtype=np.float64),
-        xtol=1e-14,
-        ftol=1e-14,
-        gtol=1e-14,
-    )
-    t = np.asarray(found.x, dtype=np.float64)
-    J, off = slopes(t), y - model(t)
+    with np.errstate(all="ignore"):  # a search that leaves the numbers comes back by itself
+        found = levenberg_marquardt(
+            lambda t: np.nan_to_num(whiten @ (y - model(t)), nan=FAR, posinf=FAR, neginf=-FAR),
+            t0,
+            lambda t: np.nan_to_num(-whiten @ slopes(t), posinf=0.0, neginf=0.0),
+            method="lm",
+            x_scale="jac" if sizes is None else np.asarray(sizes, dtype=np.float64),
+            xtol=1e-14,
+            ftol=1e-14,
+            gtol=1e-14,
+        )
+        t = np.asarray(found.x, dtype=np.float64)
+        return _around(t, slopes(t), y - model(t), V, whiten, settled=found.status > 0)
+
+
+FAR = 1e100
+"""How far off, in standard uncertainties, a reading counts for which the model gives no number."""
+
+
+def _around(
+    t: FloatArray, J: FloatArray, off: FloatArray, V: FloatArray, whiten: FloatArray, *, settled: bool
+) -> LeastSquares:
+    """The result around the best parameters; not converged if anything in it is no number."""
+    if not (np.isfinite(J).all() and np.isfinite(off).all()):
+        J, off, settled = np.zeros_like(J), np.full_like(off, np.nan), False
     # Columns that differ by many orders of magnitude are no sign of a deficient rank.
     gain = np.linalg.pinv(whiten @ J, rcond=1e-20) @ whiten
+    covariance = gain @ V @ gain.T
     return LeastSquares(
         parameters=t,
         gain=gain,
-        covariance=gain @ V @ gain.T,
+        covariance=covariance,
         residuals=off,
         leverage=np.diag(J @ gain).copy(),
         chi_squared=float(np.sum((whiten @ off) ** 2)),
-        converged=bool(found.status > 0),
+        converged=bool(settled and np.isfinite(covariance).all()),
     )
 
 

@@ -3,6 +3,7 @@
 Parts and meters are invented.
 """
 
+import contextlib
 import math
 from collections.abc import Iterable
 from dataclasses import replace
@@ -10,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from labkit.analysis.amounts import LEADS
+from labkit.analysis.amounts import AMOUNTS, LEADS
 from labkit.analysis.fit import Fit, fit
 from labkit.analysis.observations import Observation, observe
 from labkit.analysis.quantities import QUANTITIES
@@ -249,3 +250,25 @@ def test_recorded_resistance_explains_the_parallel_reading(kind: str) -> None:
 def test_resistance_of_the_windings_alone_is_not_all_of_it() -> None:
     """Without a resistance in line nobody knows what both share, and the lossless pair is fitted."""
     assert lossy(("one", "two", "side"), seconds=True).losses is None
+
+
+# --- readings that no pair fits ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_contradictory_readings_are_fitted_or_refused_in_words(seed: int) -> None:
+    """Random readings, each influence beside them: a result or one sentence, and never a warning."""
+    rng = np.random.default_rng(seed)
+    ids = rng.choice(list(ALL_WIRINGS), rng.integers(4, 8), replace=False)
+    ranges = sorted(card("bench-fine").ranges, key=lambda r: r.full_scale)
+    values = {id: 10 ** rng.uniform(-6.5, -0.8) for id in map(str, ids)}
+    texts = {
+        id: str(next(r for r in ranges if r.full_scale > v).display(float(v))) for id, v in values.items()
+    }
+    observations = observe(typed_bench(texts))
+    for amount in (None, *AMOUNTS):
+        found = None
+        with contextlib.suppress(MissingReading):
+            found = fit(observations, amount)
+        assert found is None or np.isfinite(found.solution.covariance).all()
+        assert found is None or found.solution.converged

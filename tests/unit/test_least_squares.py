@@ -75,3 +75,17 @@ def test_readings_without_uncertainty_of_their_own_are_refused() -> None:
     """A covariance that is not definite cannot weigh, and the sentence says so."""
     with pytest.raises(EntryError, match="cannot be weighed"):
         mean_of([1.0, 2.0], np.ones((2, 2)))
+
+
+def test_search_that_finds_no_least_says_so() -> None:
+    """A model that overflows on the way ends as not converged instead of in a warning or a false result."""
+    x = np.array([1.0, 2.0, 3.0])
+
+    def model(t: np.ndarray) -> np.ndarray:
+        return np.asarray(np.exp(t[0] * 400 * x))
+
+    def slopes(t: np.ndarray) -> np.ndarray:
+        return (400 * x * model(t))[:, None]
+
+    found = least_squares([-1.0, -1.0, -1.0], np.eye(3), model, slopes, [2.0])
+    assert not found.converged
