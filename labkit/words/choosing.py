@@ -7,7 +7,7 @@ TAKEN = (
 IMPROVED = "{smaller} describes the sweep too, but {larger} fits better than chance allows (F = {F:.3g}, p = {p:.1g})."
 NONE = (
     "None of the {count} models describes this sweep within its stated accuracy: {model} comes closest "
-    "(reduced chi-squared {reduced:.3g}) and fails {bands}; do not quote its parameters."
+    "(reduced chi-squared {reduced:.3g}) and fails {bands}, most near {worst}; do not quote its parameters."
 )
 NONE_ANYWHERE = (
     "None of the {count} models describes this sweep within its stated accuracy: {model} comes closest "

@@ -15,7 +15,7 @@ ESTIMATED = (
 NOT_CONVERGED = "The fit did not settle; its parameters are where it stopped."
 NOT_DESCRIBED = (
     "The model does not describe this sweep within its stated accuracy (reduced chi-squared {reduced:.3g}, "
-    "worst {bands}); its parameters and intervals hold for no real choke."
+    "{bands}, most near {worst}); its parameters and intervals hold for no real choke."
 )
 NOT_DESCRIBED_ANYWHERE = (
     "The model does not describe this sweep within its stated accuracy (reduced chi-squared {reduced:.3g}, in no band "

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from labkit.analysis.characterise.fitting import fit_model
-from labkit.analysis.characterise.modelfit import ModelFit, bands_in_words
+from labkit.analysis.characterise.modelfit import ModelFit, bands_in_words, near
 from labkit.analysis.characterise.starts import scatter
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Impedance
@@ -158,7 +158,7 @@ def _none(closest: Compared, count: int) -> str:
     facts = {"count": count, "model": fit.model.title, "reduced": fit.reduced_chi_squared}
     if not fit.misfits:
         return words.NONE_ANYWHERE.format(**facts)
-    return words.NONE.format(bands=bands_in_words(fit.misfits), **facts)
+    return words.NONE.format(bands=bands_in_words(fit.misfits), worst=near(fit.worst), **facts)
 
 
 def _penalty(n: int, k: int) -> float:

@@ -17,7 +17,7 @@ Complexes = npt.NDArray[np.complex128]
 Evaluate = Callable[[Floats], tuple[Complexes, Complexes]]
 """x (P,) to residuals data - model (n,) and slopes of the model (n, P), both in units of the uncertainty."""
 
-_LARGEST = 690.0
+_LARGEST, _NOTHING = 690.0, 1e-100
 _GIVEN_UP, _SHORTEST, _GROWTH, _WELL, _NO_EFFECT, _IDLE = 1e12, 0.1, 8.0, 1e8, 1e-3, 8
 
 
@@ -91,8 +91,9 @@ def covariance_of(slopes: Complexes) -> Floats:
     """
     A = _real(slopes)
     size = np.sqrt(np.einsum("pn,pn->p", A, A))
-    seen = np.flatnonzero(size > 0)
-    covariance = np.diag(np.where(size > 0, 0.0, np.inf))
+    without = size <= _NOTHING
+    seen = np.flatnonzero(~without)
+    covariance = np.diag(np.where(without, np.inf, 0.0))
     A = A[seen] / size[seen, None]
     scaled = A @ A.T
     inverse = np.linalg.inv(scaled) if np.linalg.cond(scaled) < _WELL else _inverse_by_factors(A)

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from labkit.analysis.characterise.climbing import Evaluate, climb
 from labkit.quantity import display
@@ -31,7 +32,8 @@ IDENTIFIED = 0.5
 """Standard uncertainty of ln p above which a parameter counts as not identified: a factor of e either way."""
 RISE = 3.841
 """Rise of chi² at a 95 % limit of one parameter."""
-_WINDOWS = 12
+_WINDOWS = 24
+_NO_LIMIT = 16.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,6 +175,11 @@ class ModelFit:
         other = float(self.rival[place])
         return low and min(low, other), high and max(high, other)
 
+    @property
+    def worst(self) -> float:
+        """About where the model is farthest from the sweep for its uncertainty, in Hz."""
+        return worst_frequency(self.sweep.frequency, np.abs(self.residuals) ** 2)
+
     @cached_property
     def remarks(self) -> tuple[str, ...]:
         """What must be said beside the parameters, in sentences."""
@@ -183,6 +190,7 @@ class ModelFit:
             said.append(words.NOT_CONVERGED)
         if self.describes is False:
             facts = {"reduced": self.reduced_chi_squared, "bands": bands_in_words(self.misfits)}
+            facts |= {"worst": near(self.worst)}
             sentence = words.NOT_DESCRIBED if self.misfits else words.NOT_DESCRIBED_ANYWHERE
             return (*said, sentence.format(**facts))
         said += [words.HIDDEN.format(symbol=symbol) for symbol in self.hidden]
@@ -197,7 +205,7 @@ class ModelFit:
         return not_told(symbol, low, high)
 
     def _bound(self, place: int, direction: int) -> float | None:
-        """Out by doubling steps until chi² has risen, then back by halves."""
+        """Out by doubling steps until chi² has risen, then back by halves to a few parts in a thousand."""
         evaluate = evaluator(self.model, self.sweep, self.uncertainty)
         best, x0 = self.squares, np.log(self.parameters)
 
@@ -205,10 +213,11 @@ class ModelFit:
             held = x0[place] + direction * distance
             return climb(_holding(evaluate, place, held), np.delete(x0, place), rounds=25).squares - best
 
-        near, far = 0.0, 0.5
+        spread = math.sqrt(self.log_covariance[place, place])
+        near, far = 0.0, min(2 * spread, 0.5)
         while rise(far) < RISE:
             near, far = far, 2 * far
-            if far > 16:
+            if far > _NO_LIMIT:
                 return None
         for _ in range(8):
             middle = (near + far) / 2
@@ -220,9 +229,8 @@ def bands_above(frequency: Floats, squares: Floats) -> tuple[tuple[float, float]
     """Bands (Hz, Hz) in which the mean of |residual|² is more than chance and a coarse accuracy allow."""
     from scipy.stats import chi2
 
-    windows = np.array_split(np.arange(len(frequency)), min(_WINDOWS, max(1, len(frequency) // 4)))
     bands: list[tuple[float, float]] = []
-    for window in windows:
+    for window in _windows(len(frequency)):
         if squares[window].sum() > ACCEPTED * float(chi2.ppf(0.9999, 2 * len(window))):
             low, high = float(frequency[window[0]]), float(frequency[window[-1]])
             before = float(frequency[window[0] - 1]) if window[0] else None
@@ -231,11 +239,19 @@ def bands_above(frequency: Floats, squares: Floats) -> tuple[tuple[float, float]
     return tuple(bands)
 
 
+def worst_frequency(frequency: Floats, squares: Floats) -> float:
+    """Middle of the window in which |residual|² is largest, in Hz."""
+    window = max(_windows(len(frequency)), key=lambda window: float(squares[window].mean()))
+    return float(math.sqrt(frequency[window[0]] * frequency[window[-1]]))
+
+
+def _windows(points: int) -> list[npt.NDArray[np.intp]]:
+    return np.array_split(np.arange(points), min(_WINDOWS, max(1, points // 4)))
+
+
 def bands_in_words(bands: tuple[tuple[float, float], ...]) -> str:
     """Bands of frequency inside a sentence."""
-    return ", ".join(
-        words.BAND.format(low=hertz(_short(low)), high=hertz(_short(high))) for low, high in bands
-    )
+    return ", ".join(words.BAND.format(low=near(low), high=near(high)) for low, high in bands)
 
 
 def not_told(symbol: str, low: str | None, high: str | None) -> str:
@@ -251,8 +267,9 @@ def not_told(symbol: str, low: str | None, high: str | None) -> str:
     )
 
 
-def _short(frequency: float) -> float:
-    return float(f"{frequency:.3g}")
+def near(frequency: float) -> str:
+    """A frequency with three digits inside a sentence."""
+    return hertz(float(f"{frequency:.3g}"))
 
 
 def evaluator(model: Model, sweep: Impedance, u: Floats) -> Evaluate:
