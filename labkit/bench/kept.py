@@ -4,12 +4,14 @@ A file is on the disk before its event is. What is kept is never written again; 
 longer has the hash of its name is refused with one sentence, at every reading.
 """
 
+import contextlib
 import hashlib
 import os
 import re
 from functools import lru_cache
 from pathlib import Path
 
+from labkit.bench.linefile import sync_folder
 from labkit.bench.sweep_event import KeptFile
 from labkit.errors import SweepError
 from labkit.sweeps.sweep import Decimal, Impedance, Scattering
@@ -68,8 +70,11 @@ def keep(data: bytes, kept: KeptFile, bench: Path) -> None:
             file.flush()
             os.fsync(file.fileno())
         aside.replace(path)
+        sync_folder(path.parent)
+        sync_folder(bench)
     except OSError as error:
-        aside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            aside.unlink()
         facts = {"name": kept.file, "folder": path.parent, "reason": error.strerror}
         raise SweepError(words.NOT_KEPT.format(**facts)) from error
 

@@ -142,8 +142,8 @@ class LineFile:
         if not os.path.lexists(self._path):
             with plainly(words.CANNOT_CREATE, self.folder):
                 self._path.open("xb").close()
-                _sync_folder(self.folder)
-                _sync_folder(self.folder.parent)
+                sync_folder(self.folder)
+                sync_folder(self.folder.parent)
         self.read()
         self.forget_signature()
         if self._lines:
@@ -180,7 +180,7 @@ class LineFile:
             copy.write(self._tail)
             copy.flush()
             os.fsync(copy.fileno())
-        _sync_folder(self.folder)
+        sync_folder(self.folder)
         with self._path.open("r+b") as file:
             file.truncate(self._position)
             os.fsync(file.fileno())
@@ -194,7 +194,7 @@ def _is_object(raw: bytes) -> bool:
     return True
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Have the disk confirm the names in a folder, where the operating system can."""
     if os.name == "nt":
         return

@@ -153,8 +153,10 @@ class Sweeping(Standing):
             (s.id, s.wiring.notation if s.wiring else s.event.ports or "", s.setup, s.file, str(s.line))
             for s in self.sweeps
         )
+        if not rows:
+            return super().parts()
         problems = [Text(problem, tone="caution") for problem in self.sweep_problems]
-        return (*super().parts(), *((*problems, Table(words.SWEEPS_HEADER, rows)) if rows else ()))
+        return (*super().parts(), *problems, Table(words.SWEEPS_HEADER, rows))
 
     def _wiring(self, wiring: str) -> Wiring:
         built = Wiring.parse(wiring)
