@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from labkit.analysis.analysis import Analysis
-from labkit.analysis.causes.evidence import combine, option, weigh
+from labkit.analysis.causes.evidence import option, weigh
 from labkit.analysis.causes.local import Alternative, Spread
+from labkit.analysis.causes.posterior import Column, Option
 from labkit.analysis.causes.prior import Prior, prior_of
 from labkit.analysis.causes.ranking import Ranking, rank
+from labkit.analysis.causes.search import Problem
 from labkit.theory.wiring import Connection, parse_dots
 from tests.benches import typed_bench
 from tests.study.cases import Weighed
@@ -67,6 +69,20 @@ def test_unseparated_are_those_of_the_quadrature(bench: str) -> None:
     assert len(known) >= len(dense.unseparated)
 
 
+def problem(options: list[list[Option]], prior: Prior) -> Problem:
+    """Readings with their options, and no stories."""
+    admits = tuple(np.ones((1, len(each)), dtype=bool) for each in options)
+    return Problem(
+        tuple(map(Column.of, options)),
+        np.zeros(1),
+        admits,
+        (0,) * len(options),
+        lambda session, _: np.zeros(len(session)),
+        0.0,
+        prior,
+    )
+
+
 AB = (Connection.SERIES_AIDING, Connection.SERIES_OPPOSING)
 
 
@@ -84,28 +100,11 @@ def test_straight_forms_are_integrated_exactly() -> None:
         [option(math.exp(value), Alternative("as intended", connection), spread, {}, True)]
         for value, connection in zip(y.tolist(), AB, strict=True)
     ]
-    (ours,) = combine(options, one_plain).log_evidence
+    (ours,) = weigh(problem(options, one_plain)).log_evidence
     case = Case(tuple(Term(v, c, 0.0, 0.01) for v, c in zip(y.tolist(), AB, strict=True)), 0.0)
     (dense,) = log_evidence([case], prior.mean, np.linalg.inv(prior.precision))
     assert ours == pytest.approx(exact, abs=1e-6)
     assert dense == pytest.approx(exact, abs=1e-6)
-
-
-def test_combining_reading_by_reading_is_weighing_all() -> None:
-    """Growing combinations reading by reading gives the evidence that weighing them directly gives."""
-    prior, ranges = prior_of("same core"), dict[str, int]()
-    values = {"self_inductance_1": 10e-3, "self_inductance_2": 7e-3, "series_opposing": 0.77e-3}
-    options = [
-        [
-            option(y, Alternative("as intended", Connection(name)), Spread("r", 0.002, 0.001), ranges, True),
-            option(y, Alternative("none of these", None, density=0.04, weight=0.002), None, ranges, True),
-        ]
-        for name, y in values.items()
-    ]
-    grown = combine(options, prior)
-    direct = weigh(options, grown.choice, prior)
-    assert len(grown.choice) > 1
-    assert grown.log_evidence == pytest.approx(direct.log_evidence, abs=1e-3)
 
 
 def _probabilities(readings: dict[str, str], card: str = "bench-fine") -> dict[object, float]:

@@ -1,8 +1,8 @@
 """Logarithms of what each connection reads, with their slopes, for many pairs at once.
 
-In t = (ln A, ln B, atanh c) the logarithms are nearly straight lines, which is what makes a Gaussian
-approximation good: ln A and ln B are the coordinates themselves, ln P± = ln A or B - ln 4 + ln(1 - c²) by
-the quarter law.
+In (ln A, ln B, atanh c) the logarithms are nearly straight lines, which is what makes a Gaussian
+approximation good: ln A and ln B are coordinates themselves, ln P± = ln A or B - ln 4 + ln(1 - c²) by the
+quarter law, and Lsc1 L2 = Lsc2 L1 = P+ B. With ln B/A in place of ln B, ln A enters all of them alike.
 """
 
 import numpy as np
@@ -23,6 +23,10 @@ CONNECTIONS = (
     Connection.SHORT_CIRCUIT_2,
 )
 INDEX = {connection: i for i, connection in enumerate(CONNECTIONS)}
+NOTHING = len(CONNECTIONS)
+"""Row of `form_table` for what does not depend on the pair."""
+
+LN_4 = np.log(4.0)
 
 
 def log_forms(t: Array) -> tuple[Array, Array]:
@@ -30,23 +34,37 @@ def log_forms(t: Array) -> tuple[Array, Array]:
 
     Parameters
     ----------
-    t : shape (K, 3)
+    t : (ln A, ln B, atanh c), shape (K, 3)
     """
-    a, b, c = t[:, 0], t[:, 1], np.tanh(t[:, 2])
-    # In units of exp(a), so that nothing overflows: B/A = r, d/A = c sqrt(r).
-    r = np.exp(np.clip(b - a, -60, 60))
-    half_d = c * np.sqrt(r) / 2
-    L1, L2 = (1 + r) / 4 + half_d, (1 + r) / 4 - half_d
-    rest = np.log1p(-np.clip(c * c, 0, 1 - 1e-15))
-    one, zero = np.ones_like(a), np.zeros_like(a)
-    bend = (1 - c * c) * np.sqrt(r) / 2
-    ln_L1, ln_L2 = a + np.log(L1), a + np.log(L2)
-    slope_L1 = np.stack([(1 / 4 + half_d / 2) / L1, (r / 4 + half_d / 2) / L1, bend / L1], -1)
-    slope_L2 = np.stack([(1 / 4 - half_d / 2) / L2, (r / 4 - half_d / 2) / L2, -bend / L2], -1)
-    ln_P, ln_Q = a - np.log(4) + rest, b - np.log(4) + rest
-    slope_A, slope_B = np.stack([one, zero, zero], -1), np.stack([zero, one, zero], -1)
-    slope_P, slope_Q = np.stack([one, zero, -2 * c], -1), np.stack([zero, one, -2 * c], -1)
-    values = [ln_L1, ln_L2, a, b, ln_P, ln_Q, ln_P + b - ln_L2, ln_P + b - ln_L1]
-    slopes = [slope_L1, slope_L2, slope_A, slope_B, slope_P, slope_Q]
-    slopes += [slope_P + slope_B - slope_L2, slope_P + slope_B - slope_L1]
-    return np.stack(values, 1), np.stack(slopes, 1)
+    table = form_table(from_pair(t))[:NOTHING]
+    table[:, 0] -= table[:, 1]  # ln A alone, while ln B stays
+    return table[:, 3].T, table[:, :3].transpose(2, 0, 1)
+
+
+def from_pair(pair: Array) -> Array:
+    """(ln A, ln B/A, atanh c), shape (3, K), from (ln A, ln B, atanh c), shape (K, 3)."""
+    return np.array([pair[:, 0], pair[:, 1] - pair[:, 0], pair[:, 2]])
+
+
+def form_table(t: Array) -> Array:
+    """Slopes with t = (ln A, ln B/A, atanh c) and ln of each connection: (9, 4, K), t of shape (3, K).
+
+    Every slope with ln A is 1: all inductances grow alike. The last row, for `NOTHING`, is zero.
+    """
+    a, x = t[0], t[1]
+    c = np.tanh(t[2])
+    s = np.exp(np.clip(x, -60, 60) / 2)
+    bend, cs, both = np.maximum(1 - c * c, 1e-15), c * s, 1 + s * s
+    table = np.zeros((NOTHING + 1, 4, t.shape[1]))
+    table[:NOTHING, 0] = 1
+    for row, turned in ((0, cs), (1, -cs)):
+        L = np.maximum(both + 2 * turned, 1e-15 * both)  # 4 L1 or 4 L2, over A
+        table[row, 1], table[row, 2] = (s * s + turned) / L, (2 - 4 * row) * s * bend / L
+        table[row, 3] = a + np.log(L) - LN_4
+    table[2, 3], table[3, 1], table[3, 3] = a, 1, a + x
+    table[4:6] = table[2:4]
+    table[4:6, 2] = -2 * c
+    table[4:6, 3] += np.log(bend) - LN_4
+    table[6] = table[4] + table[3] - table[1]
+    table[7] = table[4] + table[3] - table[0]
+    return table

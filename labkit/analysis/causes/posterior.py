@@ -1,29 +1,34 @@
-"""The pair given many combinations at once: best value, curvature, and the integral over it.
+"""The pair given many combinations at once: best value, curvature, and Laplace's integral over it.
 
 For combination k the logarithm of prior times density of the readings at the pair t is
 
     constant_k - (off' W off + (t - mean)' P (t - mean)) / 2 + ln(weight of the sign of M),
 
-off = y - ln f(t). Laplace's method integrates it around its best; where a coordinate is known badly the
-density is a bent ridge, and the integral is a sum of Laplace's along the ridge.
+off = y - ln f(t), t = (ln A, ln B/A, atanh c). Laplace's method integrates it around its best as if it were
+normal; `labkit.analysis.causes.integral` does better where it is not.
+
+Arrays have the combinations last, so that numpy runs along them: t (3, K), readings (n, K). All that a step
+needs comes from one array, `Posterior.normal`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit.analysis.causes.forms import log_forms
+from labkit.analysis.causes.forms import NOTHING, form_table, from_pair
 from labkit.analysis.causes.prior import Prior
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 ROUNDS = 30
-WIDE = 0.02  # spread of a coordinate beyond which ln f is no longer straight
-STEP, FAR, MOST = 0.7, 12.0, 25  # along a ridge: in spreads, ln units below the top, steps to each side
-AXES = np.arange(3)
+SOFTENED = (0.3, 0.03)  # relative spreads by which readings are first taken to be less certain
+ALL = (0, 1, 2)
+LN_2_PI = float(np.log(2 * np.pi))
+TO_PAIR = np.array([[1.0, 0, 0], [1.0, 1.0, 0], [0, 0, 1.0]])
+"""(ln A, ln B, atanh c) from (ln A, ln B/A, atanh c)."""
 
 
 @dataclass(frozen=True)
@@ -40,127 +45,218 @@ class Option:
 
 
 @dataclass(frozen=True)
+class Column:
+    """The options of one reading as arrays, shape (options,)."""
+
+    log_value: Array
+    log_weight: Array
+    form: Whole
+    gain: Array
+    variance: Array
+    range: Whole
+    fixed: Array
+
+    @classmethod
+    def of(cls, options: Sequence[Option]) -> "Column":
+        """From the options one by one."""
+        y, weight, form, gain, rest, place, fixed = zip(
+            *((o.log_value, o.log_weight, o.form, o.gain, o.rest, o.range, o.fixed) for o in options),
+            strict=True,
+        )
+        whole = [np.array(each, dtype=np.int64) for each in (form, place)]
+        active = whole[0] >= 0
+        variance = np.where(active, np.square(rest), 1.0)
+        form_or_nothing = np.where(active, whole[0], NOTHING)
+        y_or_nothing = np.where(active, y, 0.0)
+        parts = (form_or_nothing, np.where(active, gain, 0.0), variance, whole[1], np.array(fixed))
+        return cls(y_or_nothing, np.array(weight), *parts)
+
+    @property
+    def active(self) -> NDArray[np.bool_]:
+        """Options that depend on the pair."""
+        return np.asarray(self.form != NOTHING)
+
+
+@dataclass(frozen=True)
 class Posterior:
-    """K combinations of n readings: `y`, `form`, `active` (K, n), `W` (K, n, n), `constant` (K,)."""
+    """K combinations of n readings: `y`, `form` (n, K), `W` (n, n, K), `constant` (K,); the pair's prior."""
 
     y: Array
     form: Whole
-    active: NDArray[np.bool_]
     W: Array
     constant: Array
     prior: Prior
 
+    @property
+    def mean(self) -> Array:
+        """Of the prior, shape (3, 1)."""
+        return from_pair(self.prior.mean[None])
+
+    @property
+    def precision(self) -> Array:
+        """Of the prior, shape (3, 3)."""
+        return np.asarray(TO_PAIR.T @ self.prior.precision @ TO_PAIR)
+
     @classmethod
-    def of(cls, options: Sequence[Sequence[Option]], choice: Whole, prior: Prior) -> "Posterior":
+    def of(cls, columns: Sequence[Column], choice: Whole, prior: Prior) -> "Posterior":
         """From the options of each reading and which of them each combination takes, shape (K, n)."""
 
-        def pick(name: str) -> Array:
-            known = [np.array([getattr(o, name) for o in column], dtype=np.float64) for column in options]
-            return np.stack([values[choice[:, i]] for i, values in enumerate(known)], 1)
+        def pick(name: str) -> NDArray[np.generic]:
+            return np.array([getattr(column, name)[choice[:, i]] for i, column in enumerate(columns)])
 
         form = pick("form").astype(np.int64)
-        active = form >= 0
-        gain, rest, place = pick("gain"), pick("rest"), pick("range")
-        same = (place[:, :, None] == place[:, None, :]) & active[:, :, None] & active[:, None, :]
-        V = gain[:, :, None] * gain[:, None, :] * same
-        diagonal = np.arange(choice.shape[1])
-        V[:, diagonal, diagonal] += np.where(active, rest * rest, 1.0)
-        constant = pick("log_weight").sum(1) + np.where(active, 0.0, pick("fixed")).sum(1) + prior.log_peak
-        constant -= 0.5 * np.linalg.slogdet(V)[1] + 0.5 * np.log(2 * np.pi) * active.sum(1)
-        return cls(pick("log_value"), np.where(active, form, 0), active, np.linalg.inv(V), constant, prior)
+        active = form != NOTHING
+        log_weight, fixed = pick("log_weight").astype(float), pick("fixed").astype(float)
+        W, log_det = _precision(
+            pick("gain").astype(float), pick("variance").astype(float), pick("range"), active
+        )
+        constant = log_weight.sum(0) + np.where(active, -LN_2_PI / 2, fixed).sum(0) - log_det / 2
+        return cls(pick("log_value").astype(float), form, W, constant + prior.log_peak, prior)
 
     def take(self, rows: Whole) -> "Posterior":
         """Some of the combinations."""
-        parts = (self.y, self.form, self.active, self.W, self.constant)
-        return Posterior(*(part[rows] for part in parts), self.prior)  # type: ignore[call-arg,arg-type]
+        return Posterior(
+            self.y[:, rows], self.form[:, rows], self.W[:, :, rows], self.constant[rows], self.prior
+        )
 
-    def off(self, t: Array) -> tuple[Array, Array]:
-        """Readings minus what t makes of them (K, n), and the slopes of the latter (K, n, 3)."""
-        values, slopes = log_forms(t)
-        rows = np.arange(len(t))[:, None]
-        off = np.where(self.active, self.y - values[rows, self.form], 0.0)
-        return off, slopes[rows, self.form] * self.active[:, :, None]
+    def softened(self, spread: float) -> "Posterior":
+        """The same with each reading less certain by this relative spread, and no gains shared."""
+        diagonal = np.arange(len(self.y))
+        W = np.zeros_like(self.W)
+        W[diagonal, diagonal] = 1 / (1 / self.W[diagonal, diagonal] + spread**2)
+        return replace(self, W=W)
 
-    def misfit(self, off: Array, t: Array) -> Array:
-        """The squares that the best pair makes least, shape (K,)."""
-        from_mean = t - self.prior.mean
-        readings = np.einsum("ki,kij,kj->k", off, self.W, off)
-        return np.asarray(readings + np.einsum("ki,ij,kj->k", from_mean, self.prior.precision, from_mean))
+    def normal(self, t: Array) -> Array:
+        """Curvature of half the misfit, the way downhill and the misfit at t, shape (4, 4, K).
 
-    def log_density(self, off: Array, t: Array) -> Array:
-        """ln of prior times density of the readings, shape (K,)."""
-        return np.asarray(self.constant - self.misfit(off, t) / 2 + self.prior.log_dots(t))
+        With X = [slopes | off] it is X' W X and the same of the prior: [:3, :3] is the curvature, [:3, 3] the
+        way downhill, [3, 3] the squares that the best pair makes least.
+        """
+        table = form_table(t)
+        K = t.shape[1]
+        at = self.form[:, None] * (4 * K) + np.arange(4 * K).reshape(1, 4, K)
+        X = table.reshape(-1).take(at)
+        X[:, 3] = self.y - X[:, 3]
+        G = np.asarray(np.einsum("ipk,iqk->pqk", X, np.einsum("ijk,jqk->iqk", self.W, X)))
+        from_mean = t - self.mean
+        pull = self.precision @ from_mean
+        G[:3, :3] += self.precision[:, :, None]
+        G[:3, 3] -= pull
+        G[3, 3] += (from_mean * pull).sum(0)
+        return G
 
-    def curvature(self, off: Array, J: Array, t: Array) -> tuple[Array, Array]:
-        """Of half the misfit (K, 3, 3), and the way downhill (K, 3)."""
-        JW = np.einsum("kip,kij->kpj", J, self.W)
-        H = JW @ J + self.prior.precision
-        return H, np.einsum("kpj,kj->kp", JW, off) - (t - self.prior.mean) @ self.prior.precision
+    def profile(self, t: Array) -> Array:
+        """ln of the integral over ln A alone, exact, at ln B/A and atanh c of t (3, K); shape (K,).
+
+        The misfit is a square in ln A, whatever ln B/A and c are, as ln A enters all ln f alike.
+        """
+        values = form_table(t)[:, 3].reshape(-1)
+        off = self.y - values.take(self.form * t.shape[1] + np.arange(t.shape[1]))
+        active = self.form != NOTHING
+        weighed = np.einsum("ijk,jk->ik", self.W, off)
+        curvature = np.einsum("ik,ijk,jk->k", active, self.W, active) + self.precision[0, 0]
+        from_mean = t - self.mean
+        pull = self.precision @ from_mean
+        uphill = (active * weighed).sum(0) - pull[0]
+        misfit = (off * weighed).sum(0) + (from_mean * pull).sum(0) - uphill**2 / curvature
+        dots = self.prior.log_sign(t[1])
+        return np.asarray(self.constant + dots - (misfit + np.log(curvature) - LN_2_PI) / 2)
 
 
-def climb(posterior: Posterior, start: Array, free: Whole = AXES, rounds: int = ROUNDS) -> Array:
-    """The best pair of each combination over the free coordinates, by damped least squares.
+def _precision(
+    gain: Array, variance: Array, place: NDArray[np.generic], active: NDArray[np.bool_]
+) -> tuple[Array, Array]:
+    """Inverse (n, n, K) and ln determinant (K,) of the readings' covariance.
 
-    Combinations that have settled rest.
+    Diagonal but for gains shared on a range, V = D + gg' a range, so that the inverse and the determinant are
+    those of Sherman and Morrison.
     """
-    t, damping, rows = start.copy(), np.full(len(start), 1e-4), np.arange(len(start))
-    off, J = posterior.off(t)
-    misfit, inner = posterior.misfit(off, t), np.arange(len(free))
-    for _ in range(rounds):
-        going = posterior if rows.size == len(t) else posterior.take(rows)
-        H, downhill = going.curvature(off, J, t[rows])
-        H = H[:, free][:, :, free]
-        H[:, inner, inner] *= 1 + damping[rows, None]
-        step = np.zeros((rows.size, 3))
-        step[:, free] = np.linalg.solve(H, downhill[:, free, None])[:, :, 0]
-        step *= np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(1), 1e-12))[:, None]
-        new_off, new_J = going.off(t[rows] + step)
-        new = going.misfit(new_off, t[rows] + step)
-        gained = misfit[rows] - new
-        better = gained >= 0
-        t[rows[better]] += step[better]
-        misfit[rows[better]] = new[better]
-        off[better], J[better] = new_off[better], new_J[better]
-        damping[rows] *= np.where(better, 0.1, 10.0)
-        on = np.where(better, (gained > 1e-6) | (damping[rows] > 1e-2), damping[rows] < 1e8)
-        rows, off, J = rows[on], off[on], J[on]
-        if not rows.size:
-            break
-    return t
+    same = (place[:, None] == place[None, :]) & active[:, None] & active[None, :]
+    pull = gain / variance
+    loading = 1 + np.einsum("ijk,jk->ik", same, gain * pull)
+    W = -pull[:, None] * pull[None, :] * same / loading[:, None]
+    diagonal = np.arange(len(gain))
+    W[diagonal, diagonal] += np.where(active, 1 / variance, 1.0)
+    members = np.maximum(same.sum(1), 1)
+    return W, np.where(active, np.log(variance) + np.log(loading) / members, 0.0).sum(0)
 
 
-def laplace(posterior: Posterior, t: Array, free: Whole = AXES) -> tuple[Array, Array]:
-    """ln of the integral over the free coordinates around t (K,), and the whole curvature there (K, 3, 3)."""
-    off, J = posterior.off(t)
-    H, _ = posterior.curvature(off, J, t)
-    volume = len(free) / 2 * np.log(2 * np.pi) - 0.5 * np.linalg.slogdet(H[:, free][:, :, free])[1]
-    return posterior.log_density(off, t) + volume, H
+def climb(
+    posterior: Posterior,
+    start: Array,
+    free: Sequence[int] = ALL,
+    rounds: int = ROUNDS,
+    settled: float = 1e-6,
+    least: float = -np.inf,
+) -> tuple[Array, Array]:
+    """The best pair (3, K) of each combination over the free coordinates and `normal` there.
 
-
-def refine(posterior: Posterior, log_evidence: Array, t: Array, H: Array, within: float) -> Array:
-    """The evidence once more, along the ridge wherever a coordinate is known badly and it could matter."""
-    spread = np.sqrt(np.diagonal(np.linalg.inv(H), axis1=1, axis2=2))
-    worst, refined = spread.argmax(1), log_evidence.copy()
-    bent = (spread.max(1) > WIDE) & (log_evidence > log_evidence.max() - within)
-    for axis in AXES:
-        rows = np.flatnonzero(bent & (worst == axis))
-        if rows.size:
-            refined[rows] = _along_ridge(posterior.take(rows), t[rows], spread[rows, axis], int(axis))
-    return refined
-
-
-def _along_ridge(posterior: Posterior, best: Array, spread: Array, axis: int) -> Array:
-    """Sum along one coordinate of Laplace's integrals over the other two at their own best."""
-    free = AXES[axis != AXES]
-    heights = [laplace(posterior, best, free)[0]]
-    for direction in (STEP, -STEP):
-        before = t = best
-        for _ in range(MOST):
-            guess = 2 * t - before
-            guess[:, axis] = t[:, axis] + direction * spread
-            before, t = t, climb(posterior, guess, free, 8)
-            heights.append(laplace(posterior, t, free)[0])
-            if (heights[-1] < np.max(heights, 0) - FAR).all():
+    By Gauss and Newton's steps, shortened where they lead astray. Combinations rest that have settled, or
+    that gain far too little to reach ln evidence of `least`.
+    """
+    t, G, rows = start.copy(), posterior.normal(start), np.arange(start.shape[1])
+    going, here, N, length = posterior, t, G, np.ones(rows.size)
+    on = np.ones(rows.size, dtype=bool)
+    for done in range(rounds):
+        step, log_det = _step(N, free)
+        tried = here + step * length
+        new = going.normal(tried)
+        gained = N[3, 3] - new[3, 3]
+        better = (gained >= 0) & on
+        on &= np.where(better, (gained > settled * (1 + N[3, 3])) | (length < 1), length > 1e-4)
+        length = np.where(better, np.minimum(4 * length, 1.0), length / 4)
+        here, N = np.where(better, tried, here), np.where(better, new, N)
+        if done > 4:
+            lacking = least - going.constant + (N[3, 3] + log_det - len(free) * LN_2_PI) / 2
+            on &= ~better | (lacking < 20 * gained + 5)
+        if on.sum() < 0.8 * on.size or done == rounds - 1:
+            t[:, rows], G[:, :, rows] = here, N
+            if not on.any() or done == rounds - 1:
                 break
-    top = np.max(heights, 0)
-    return np.asarray(top + np.log(np.exp(heights - top).sum(0) * STEP * spread))
+            rows, here, N, length = rows[on], here[:, on], N[:, :, on], length[on]
+            going, on = going.take(np.flatnonzero(on)), np.ones(rows.size, dtype=bool)
+    return t, G
+
+
+def approach(posterior: Posterior, start: Array) -> Array:
+    """Pairs near the best ones, from far away: readings are sharpened by and by.
+
+    Sharp readings make narrow bent valleys, along which a climb from far away would creep.
+    """
+    for spread in SOFTENED:
+        start, _ = climb(posterior.softened(spread), start, rounds=3, settled=1e-2)
+    return start
+
+
+def _step(G: Array, free: Sequence[int]) -> tuple[Array, Array]:
+    """Gauss and Newton's step (3, K), no coordinate by more than 2; and ln det of the curvature (K,)."""
+    H = [[G[p, q] for q in free] for p in free]
+    solution, log_det = _solve(H, [G[p, 3] for p in free])
+    step = np.zeros((3, G.shape[2]))
+    step[list(free)] = solution
+    return step * np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(0), 1e-12)), log_det
+
+
+def _solve(H: list[list[Array]], right: list[Array]) -> tuple[Array, Array]:
+    """Solutions of H x = right and ln det H, by LDL' written out over small H, whole arrays at a time."""
+    m, x = len(right), list(right)
+    rows = [list(row) for row in H]
+    for j in range(m):
+        for i in range(j + 1, m):
+            ratio = rows[j][i] / rows[j][j]
+            for k in range(i, m):
+                rows[i][k] = rows[i][k] - ratio * rows[j][k]
+            x[i] = x[i] - ratio * x[j]
+    log_det = np.log(np.maximum([rows[j][j] for j in range(m)], 1e-300)).sum(0)
+    for i in reversed(range(m)):
+        for k in range(i + 1, m):
+            x[i] = x[i] - rows[i][k] * x[k]
+        x[i] = x[i] / rows[i][i]
+    return np.array(x), log_det
+
+
+def laplace(posterior: Posterior, t: Array, G: Array, free: Sequence[int] = ALL) -> Array:
+    """ln of the integral over the free coordinates around t, shape (K,), from `normal` there."""
+    _, log_det = _step(G, free)
+    dots = posterior.prior.log_sign(t[1])
+    return np.asarray(posterior.constant + dots - (G[3, 3] + log_det - len(free) * LN_2_PI) / 2)

@@ -40,7 +40,11 @@ class Prior:
 
     def log_dots(self, t: Array) -> Array:
         """ln of the weight for the sign of M, at pairs t of shape (..., 3)."""
-        negative = 1 / (1 + np.exp(-np.clip((t[..., 1] - t[..., 0]) / SOFT, -50, 50)))
+        return self.log_sign(t[..., 1] - t[..., 0])
+
+    def log_sign(self, ratio: Array) -> Array:
+        """The same from ln B/A, of any shape."""
+        negative = 1 / (1 + np.exp(-np.clip(ratio / SOFT, -50, 50)))
         return np.asarray(np.log(self.against_dots) * negative)
 
 

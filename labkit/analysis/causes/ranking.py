@@ -5,19 +5,20 @@ no other comes within `SEPARATED` of it, and it stays the first when the weight 
 larger or smaller. Otherwise the set of those that remain is the answer: cannot tell.
 """
 
-import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from labkit.analysis.causes import lasting
-from labkit.analysis.causes.evidence import Combinations, combine, option, weigh
+from labkit.analysis.causes.evidence import Combinations, option, weigh
 from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
-from labkit.analysis.causes.posterior import Array, Option
+from labkit.analysis.causes.posterior import Array, Column, Whole
 from labkit.analysis.causes.prior import Prior, prior_of
+from labkit.analysis.causes.search import Problem
 from labkit.analysis.causes.whole import Story, stories
 from labkit.analysis.observations import Observation
 from labkit.bench.bench import Bench
@@ -129,14 +130,10 @@ def rank(
     """
     usable = tuple(o for o in observations if may_be_ranked(bench, o))
     listed = [alternatives(_place(bench, o, dots)) for o in usable]
+    told = stories(usable, dots) if all(_as_intended(each) for each in listed) else ()
+    may_be = [[*each, *_under(told, i, each)] for i, each in enumerate(listed)]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
-    numbered = _Numbered(usable, shared)
-    found = combine([numbered.options(i, each) for i, each in enumerate(listed)], prior)
-    explained = _explained(usable, listed, found, None)
-    told = stories(usable, dots)
-    if told and all(_as_intended(each) for each in listed):
-        explained += _weigh_stories(usable, listed, told, numbered, prior)
-    return _ranked(explained, usable)
+    return _ranked(usable, told, may_be, weigh(_problem(usable, told, may_be, prior, shared)))
 
 
 def may_be_ranked(bench: Bench, o: Observation) -> bool:
@@ -149,20 +146,42 @@ def may_be_ranked(bench: Bench, o: Observation) -> bool:
 
 
 Listed = Sequence[tuple[Alternative, Spread | None]]
-Explained = list[tuple[float, Explanation]]
 
 
-@dataclass
-class _Numbered:
-    """Turns alternatives into numbers, with the ranges numbered as they turn up."""
+def _problem(
+    observations: tuple[Observation, ...],
+    told: Sequence[Story],
+    may_be: Sequence[Listed],
+    prior: Prior,
+    shared: bool,
+) -> Problem:
+    """All in numbers. Under a story each reading is what it says, but for at most one: none of these."""
+    ranges: dict[str, int] = {}
+    columns = [
+        Column.of([option(o.value, a, spread, ranges, shared) for a, spread in each])
+        for o, each in zip(observations, may_be, strict=True)
+    ]
+    stray = tuple(_none_of_these(each) for each in may_be)
+    admits = tuple(_admitted(len(told), len(each), at) for each, at in zip(may_be, stray, strict=True))
+    sessions = np.log([1.0, *(story.weight for story in told)])
 
-    observations: tuple[Observation, ...]
-    shared: bool
-    ranges: dict[str, int] = field(default_factory=dict)
+    def lasts(session: Whole, choice: Whole) -> Array:
+        return np.where(session == 0, lasting.log_weights(observations, may_be, choice), 0.0)
 
-    def options(self, reading: int, listed: Listed) -> list[Option]:
-        value = self.observations[reading].value
-        return [option(value, a, spread, self.ranges, self.shared) for a, spread in listed]
+    return Problem(tuple(columns), sessions, admits, stray, lasts, lasting.most(observations), prior)
+
+
+def _admitted(stories: int, options: int, stray: int) -> NDArray[np.bool_]:
+    """Which options each session admits, shape (1 + stories, options); the last are the stories'."""
+    own = options - stories
+    admits = np.zeros((1 + stories, options), dtype=bool)
+    admits[0, :own] = admits[1:, stray] = True
+    admits[np.arange(1, 1 + stories), np.arange(own, options)] = True
+    return admits
+
+
+def _none_of_these(listed: Listed) -> int:
+    return next(i for i, (a, _) in enumerate(listed) if a.cause == "none of these")
 
 
 def _place(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Place:
@@ -173,60 +192,18 @@ def _place(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Place:
     return Place(o, card, dots, predicted)
 
 
-def _weigh_stories(
-    observations: tuple[Observation, ...],
-    listed: Sequence[Listed],
-    told: Sequence[Story],
-    numbered: _Numbered,
-    prior: Prior,
-) -> Explained:
-    """Under a story each reading is what the story says, but for at most one that is none of the causes."""
-    per_reading = [_under(told, i, each) for i, each in enumerate(listed)]
-    rows = np.repeat(np.arange(len(told))[:, None], len(observations), 1)
-    stray = [np.where(np.arange(len(observations)) == i, len(told), rows) for i in range(len(observations))]
-    choice = np.concatenate([rows, *stray])
-    found = weigh([numbered.options(i, each) for i, each in enumerate(per_reading)], choice, prior)
-    owner = np.tile(np.arange(len(told)), len(observations) + 1)
-    return [
-        pair
-        for s, story in enumerate(told)
-        for pair in _explained(observations, per_reading, found.of(np.flatnonzero(owner == s)), story)
-    ]
-
-
 def _as_intended(listed: Listed) -> Listed:
     """The alternative that all is as entered, if the meter can show what was entered."""
     return [pair for pair in listed if pair[0].cause == "as intended"]
 
 
 def _under(told: Sequence[Story], reading: int, listed: Listed) -> Listed:
-    """One alternative a story for a reading, then `none of these`."""
-    ((alternative, spread),) = _as_intended(listed)
-    (none,) = [pair for pair in listed if pair[0].cause == "none of these"]
-    return [*((replace(alternative, connection=s.connections[reading]), spread) for s in told), none]
-
-
-def _explained(
-    observations: tuple[Observation, ...], listed: Sequence[Listed], found: Combinations, story: Story | None
-) -> Explained:
-    explained = []
-    for k, log in enumerate(found.log_evidence.tolist()):
-        chosen = [each[a][0] for each, a in zip(listed, found.choice[k], strict=True)]
-        weight = math.log(story.weight) if story else lasting.log_weight(observations, chosen)
-        explained.append((log + weight, _explanation(observations, chosen, found, k, story)))
-    return explained
-
-
-def _explanation(
-    observations: Sequence[Observation],
-    chosen: Sequence[Alternative],
-    found: Combinations,
-    k: int,
-    story: Story | None,
-) -> Explanation:
-    deeds = tuple(Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended")
-    covariance = np.linalg.inv(found.curvature[k])
-    return Explanation(deeds, story, 0.0, found.pair[k], covariance, tuple(map(reading_of, chosen)))
+    """One alternative a story for a reading."""
+    return [
+        (replace(alternative, connection=story.connections[reading]), spread)
+        for story in told
+        for alternative, spread in _as_intended(listed)
+    ]
 
 
 def reading_of(a: Alternative) -> Of:
@@ -235,12 +212,27 @@ def reading_of(a: Alternative) -> Of:
     return a.connection or "", a.exponent, "" if wired else a.cause
 
 
-def _ranked(explained: Explained, observations: tuple[Observation, ...]) -> Ranking:
-    best = max(log for log, _ in explained)
-    total = sum(math.exp(log - best) for log, _ in explained)
+def _ranked(
+    observations: tuple[Observation, ...],
+    told: Sequence[Story],
+    may_be: Sequence[Listed],
+    found: Combinations,
+) -> Ranking:
+    p = np.exp(found.log_evidence - found.log_evidence.max())
+    p /= p.sum()
     merged: dict[tuple[Of, ...], Explanation] = {}
-    for log, e in sorted(explained, key=lambda each: -each[0]):
-        likelier = merged.setdefault(e.of, e)
-        merged[e.of] = replace(likelier, probability=likelier.probability + math.exp(log - best) / total)
+    for k in np.argsort(-p, kind="stable").tolist():
+        chosen = [each[a][0] for each, a in zip(may_be, found.choice[k].tolist(), strict=True)]
+        of = tuple(map(reading_of, chosen))
+        if of in merged:
+            p_all = merged[of].probability + float(p[k])
+            merged[of] = replace(merged[of], probability=p_all)
+        else:
+            story = told[found.session[k] - 1] if found.session[k] else None
+            deeds = tuple(
+                Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended"
+            )
+            pair, covariance = found.pair[k], found.covariance[k]
+            merged[of] = Explanation(deeds, story, float(p[k]), pair, covariance, of)
     weighed = sorted(merged.values(), key=lambda e: -e.probability)
     return Ranking(tuple(e for e in weighed if e.probability > 1e-4 * weighed[0].probability), observations)
