@@ -23,6 +23,7 @@ PARTS = ("coupling", "predictions", "verdicts")
 TOLERANCE = 1e-3  # of a standard uncertainty
 EXACT = 1e-9  # of a value without one
 DEEPEST, MOST = 8, 20_000
+DIGITS = 8  # of a number in a sentence
 
 Claims = dict[str, Any]
 Leaf = str | float | int | bool | None
@@ -93,7 +94,7 @@ def differences(claimed: Mapping[str, Any], computed: Claims, part: str) -> tupl
         return (words.TOO_MANY_CLAIMS.format(limit=MOST),)
     places = dict.fromkeys([*ours, *theirs])
     return tuple(
-        words.DIFFERS.format(place=_spoken(place), claimed=_told(theirs, place), computed=_told(ours, place))
+        words.DIFFERS.format(place=_spoken(place), **_both_told(theirs, ours, place))
         for place in places
         if not _agree(place, theirs.get(place, ...), ours)
     )
@@ -133,5 +134,16 @@ def _spoken(place: str) -> str:
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:160])
 
 
-def _told(leaves: Mapping[str, Any], place: str) -> str:
-    return spoken(leaves[place]) if place in leaves else words.NOTHING
+def _both_told(theirs: Mapping[str, Any], ours: Mapping[str, Any], place: str) -> dict[str, str]:
+    """Both sides in words: numbers with the digits that a person compares, or all if they look the same."""
+    short = [_told(leaves, place, DIGITS) for leaves in (theirs, ours)]
+    if short[0] == short[1]:
+        short = [_told(leaves, place, 17) for leaves in (theirs, ours)]
+    return dict(zip(("claimed", "computed"), short, strict=True))
+
+
+def _told(leaves: Mapping[str, Any], place: str, digits: int) -> str:
+    if place not in leaves:
+        return words.NOTHING
+    value = leaves[place]
+    return f"{value:.{digits}g}" if isinstance(value, float) and _is_number(value) else spoken(value)

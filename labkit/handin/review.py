@@ -6,6 +6,7 @@ number. The back end is joblib's: its own processes by default, a cluster's with
 
 import csv
 import os
+import re
 import time
 import unicodedata
 import zipfile
@@ -154,11 +155,20 @@ def find(source: Path) -> list[Place]:
     """Every bundle of a folder or archive, by name; links are not followed."""
     if source.is_dir():
         files = (path for path in source.rglob("*") if path.suffix.lower() == ".zip")
-        return [Place(path) for path in sorted(files) if path.is_file() and not path.is_symlink()]
+        there = [path for path in files if path.is_file() and not path.is_symlink()]
+        return [Place(path) for path in sorted(there, key=lambda path: _counted(str(path)))]
     if not source.is_file():
         return []
     names = _inside(source)
     return [Place(source)] if names is None else [Place(source, name) for name in names]
+
+
+def _counted(name: str) -> list[tuple[int, str]]:
+    """A key that puts group-9 before group-10."""
+    pieces = re.split(r"([0-9]+)", name)
+    return [
+        (int(piece[:100]), "") if piece.isascii() and piece.isdigit() else (-1, piece) for piece in pieces
+    ]
 
 
 def _inside(archive: Path) -> list[str] | None:
@@ -170,7 +180,7 @@ def _inside(archive: Path) -> list[str] | None:
             names = opened.namelist()
     except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
         return None
-    bundles = sorted({name for name in names if name.lower().endswith(".zip")})
+    bundles = sorted({name for name in names if name.lower().endswith(".zip")}, key=_counted)
     return bundles if bundles and MANIFEST not in names else None
 
 

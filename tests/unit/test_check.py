@@ -1,6 +1,7 @@
 """One bundle examined: what each column answers, and that nothing of a bundle is run."""
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -220,6 +221,16 @@ def test_claims_follow_the_record(tmp_path: Path) -> None:
     assert (M["value"], M["unit"]) == (analysis.believed.mutual_inductance.value, "H")
     assert len(claimed["predictions"]) == 12
     assert len(claimed["verdicts"]) == len(analysis.comparisons)
+
+
+def test_numbers_that_differ_are_told_to_the_digits_that_show_it(sound: bytes) -> None:
+    """Eight digits where that tells the two apart, all of them where it does not."""
+    coarse = examine("g", with_manifest(sound, lambda m: _number(m, "coupling_coefficient", 1e3))).feedback[0]
+    assert re.search(r"says 1\.0\d{1,6}, the record gives 0\.\d{1,8}\. ", coarse)
+    fine = claiming.differences({"verdicts": 1.0 + 1e-15}, {"verdicts": 1.0}, "verdicts")
+    assert fine == ()
+    fine = claiming.differences({"verdicts": {"value": 1.0 + 2e-9}}, {"verdicts": {"value": 1.0}}, "verdicts")
+    assert fine == ("verdicts, value: the bundle says 1.000000002, the record gives 1.",)
 
 
 def test_every_claim_counts(sound: bytes) -> None:

@@ -128,6 +128,18 @@ def test_a_bundle_alone_is_no_archive(handed_in: Path) -> None:
         (handed_in / "linked.zip").unlink()
 
 
+def test_numbers_in_names_are_counted(tmp_path: Path) -> None:
+    """Group 9 stands before group 10, as on a class list, in a folder and in an archive."""
+    names = ["group-1.zip", "group-9.zip", "group-10.zip", "team.zip"]
+    with zipfile.ZipFile(tmp_path / "all.zip", "w") as archive:
+        for name in reversed(names):
+            archive.writestr(name, b"")
+            (tmp_path / "folder").mkdir(exist_ok=True)
+            (tmp_path / "folder" / name).write_bytes(b"")
+    assert [place.name for place in find(tmp_path / "folder")] == names
+    assert [place.name for place in find(tmp_path / "all.zip")] == names
+
+
 def test_a_folder_without_bundles_is_refused(tmp_path: Path) -> None:
     """There is nothing to review in an empty folder, and nothing is written."""
     with pytest.raises(EntryError, match="There is no bundle in"):
