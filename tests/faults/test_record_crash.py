@@ -41,7 +41,7 @@ if moment == "before the disk confirms":
 if moment == "after the disk confirms":
     os.fsync = lambda descriptor: (real(descriptor), die())
 if moment == "before the torn end is cut off":
-    linefile._sync_folder = die
+    linefile.sync_folder = die
 try:
     record.append("own_words", "last", topic="clamps", text="x" * 500)
 except RecordError:

@@ -381,6 +381,25 @@ def test_a_failure_to_keep_stores_no_event(bench: Bench, file: Path) -> None:
     assert len(bench.events) == 3
 
 
+def test_a_death_between_file_and_event_does_no_harm(
+    bench: Bench, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file that was kept without its event is no damage, and the same call again stores the sweep."""
+    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
+        patch.setattr(type(bench.record), "append", interrupt)
+        bench.sweep(ONE, file)
+    assert any(name.startswith("sweeps/") for name in files(bench))
+    again = open_bench(bench.record.folder)
+    assert (again.sweeps, again.record.problems) == ((), ())
+    again.sweep(ONE, file)
+    assert len(again.sweeps) == 1
+
+
+def interrupt(*_: object, **__: object) -> None:
+    """What a person does at the wrong moment."""
+    raise KeyboardInterrupt
+
+
 def test_a_read_only_record_takes_nothing(bench: Bench, file: Path) -> None:
     """A sweep for a record that is open read-only is refused before its file is kept."""
     before = files(bench)
