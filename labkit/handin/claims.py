@@ -138,12 +138,13 @@ def _both_told(theirs: Mapping[str, Any], ours: Mapping[str, Any], place: str) -
     """Both sides in words: numbers with the digits that a person compares, or all if they look the same."""
     short = [_told(leaves, place, DIGITS) for leaves in (theirs, ours)]
     if short[0] == short[1]:
-        short = [_told(leaves, place, 17) for leaves in (theirs, ours)]
+        short = [_told(leaves, place) for leaves in (theirs, ours)]
     return dict(zip(("claimed", "computed"), short, strict=True))
 
 
-def _told(leaves: Mapping[str, Any], place: str, digits: int) -> str:
+def _told(leaves: Mapping[str, Any], place: str, digits: int | None = None) -> str:
     if place not in leaves:
         return words.NOTHING
     value = leaves[place]
-    return f"{value:.{digits}g}" if isinstance(value, float) and _is_number(value) else spoken(value)
+    short = digits is not None and isinstance(value, float) and _is_number(value)
+    return f"{value:.{digits}g}" if short else spoken(value)

@@ -230,7 +230,7 @@ def test_numbers_that_differ_are_told_to_the_digits_that_show_it(sound: bytes) -
     fine = claiming.differences({"verdicts": 1.0 + 1e-15}, {"verdicts": 1.0}, "verdicts")
     assert fine == ()
     fine = claiming.differences({"verdicts": {"value": 1.0 + 2e-9}}, {"verdicts": {"value": 1.0}}, "verdicts")
-    assert fine == ("verdicts, value: the bundle says 1.000000002, the record gives 1.",)
+    assert fine == ("verdicts, value: the bundle says 1.000000002, the record gives 1.0.",)
 
 
 def test_every_claim_counts(sound: bytes) -> None:
