@@ -23,6 +23,7 @@ _MAGIC = {
     b"\xd0\xcf\x11\xe0": words.OFFICE,
 }
 _MARKUP = re.compile(r"\s*<(!doctype|html|\?xml|svg|head|body)\b", re.IGNORECASE)
+_CONTROLS = bytes([*range(0x09), *range(0x0E, 0x20), 0x7F])  # a text has none; one byte each in all codings
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 
 
@@ -57,7 +58,7 @@ def lines_of(data: bytes, name: str) -> list[Line]:
     if len(longest) > MOST_CHARACTERS:
         line = rows.index(longest) + 1
         raise SweepError(words.LONG_LINE.format(name=shown, line=line), line=line)
-    found = [Line(number, row) for number, row in enumerate(rows, 1) if row and not row.isspace()]
+    found = [Line._make(each) for each in enumerate(rows, 1) if each[1] and not each[1].isspace()]
     if not found:
         raise SweepError(words.EMPTY.format(name=shown))
     return found
@@ -73,7 +74,8 @@ def _text(data: bytes, name: str) -> str:
             text = data.decode(codec)
         except UnicodeDecodeError:
             continue
-        if not re.search("[\x00-\x08\x0e-\x1f\x7f]", text):
+        bare = data if codec != "utf-16" else text.encode()
+        if len(bare.translate(None, _CONTROLS)) == len(bare):
             return text
     raise SweepError(words.NOT_DATA.format(name=name, what=words.BINARY))
 

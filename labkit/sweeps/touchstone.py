@@ -83,6 +83,8 @@ def _scan(lines: list[Line], name: str) -> _File:
     file = _File(name, int(ending[1]) if ending else None)
     information = False
     for number, text in lines:
+        if not information and _goes_on(file, number, text):
+            continue
         body = text.partition("!")[0].strip()
         keyword = _KEYWORD.fullmatch(body) if body.startswith("[") else None
         word = " ".join(keyword[1].lower().split()) if keyword else ""
@@ -98,6 +100,22 @@ def _scan(lines: list[Line], name: str) -> _File:
             _take_numbers(file, number, body)
     _require_whole(file, lines[-1].number)
     return file
+
+
+def _goes_on(file: _File, line: int, text: str) -> bool:
+    """Take a line of bare numbers in the midst of a point, where most lines of a large file are.
+
+    What does not fit there is left to the slower way, which has a sentence for it.
+    """
+    if file.size <= 9 or not 0 < file.held < file.size or not _NUMBERS.fullmatch(text):
+        return False
+    count = len(text.split())
+    if count % 2 or file.held + count > file.size:
+        return False
+    file.held += count
+    file.data.append(text)
+    file.lines.append(line)
+    return True
 
 
 def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
