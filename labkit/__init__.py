@@ -16,6 +16,7 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
+    from labkit.analysis.advise import plan
     from labkit.analysis.characterise.matrix_results import inductance_matrix
     from labkit.analysis.meter_results import meter_check
     from labkit.analysis.results import amounts, budget, compare, explain, next_reading, predict
@@ -78,6 +79,7 @@ __all__ = [
     "new_bench",
     "next_reading",
     "open_bench",
+    "plan",
     "practice_bench",
     "predict",
     "present",
@@ -121,6 +123,7 @@ _HOME = {
     "new_bench": "labkit.bench.bench",
     "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",
+    "plan": "labkit.analysis.advise",
     "practice_bench": "labkit.bench.practice",
     "predict": "labkit.analysis.results",
     "present": "labkit.faces.live.presenting",

@@ -23,6 +23,7 @@ from labkit.analysis.observations import Observation
 from labkit.analysis.quantities import QUANTITIES, pair_at
 from labkit.bench.card import Card
 from labkit.bench.readings import Reading
+from labkit.errors import EntryError
 from labkit.quantity import Quantity
 from labkit.show import Part, Shown, Table, Text
 from labkit.theory.pair import STABLE_FORMS, Pair
@@ -257,6 +258,12 @@ def ideal_observation(
     )
 
 
+def require_known(name: str) -> None:
+    """Refuse what is no quantity of a joint fit."""
+    if name not in QUANTITIES:
+        raise EntryError(words.NO_QUANTITY.format(given=name, accepted=", ".join(QUANTITIES)), name)
+
+
 @dataclass(frozen=True)
 class Plan(Shown):
     """Which readings with which card reach a wanted uncertainty; rows of (card, readings, expected u)."""
@@ -277,7 +284,22 @@ class Plan(Shown):
             for card, read, u in self.rows
         )
         wanted = quantity.display(self.wanted, unit=unit, significant_digits=2)
-        return (Table(words.PLAN_HEADER, rows, words.PLAN_TITLE.format(quantity=what, wanted=wanted)),)
+        table = Table(words.PLAN_HEADER, rows, words.PLAN_TITLE.format(quantity=what, wanted=wanted))
+        return (Text(self.sentence), table)
+
+    @property
+    def sentence(self) -> str:
+        """The fewest readings that reach what is wanted, or that none do."""
+        if not self.rows:
+            return words.NO_PLAN
+        unit = QUANTITIES[self.name][0]
+        reaching = [row for row in self.rows if row[2] <= self.wanted]
+        card, read, u = min(
+            reaching or self.rows, key=lambda row: (row[1].count(",") * bool(reaching), row[2])
+        )
+        expected = quantity.display(u, unit=unit, significant_digits=2)
+        sentence = words.PLAN_BEST if reaching else words.PLAN_NONE
+        return sentence.format(read=read, card=card, expected=expected)
 
 
 SETS = (
@@ -306,7 +328,15 @@ def plan(pair: Pair, name: str, wanted: float, cards: Sequence[Card], frequency:
     wanted : standard uncertainty, SI unit
     cards : of the meters at hand
     frequency : at which all are read
+
+    Raises
+    ------
+    EntryError
+        if the quantity is not one of those, or the wanted uncertainty is not above zero.
     """
+    require_known(name)
+    if not wanted > 0:
+        raise EntryError(words.BAD_WANTED.format(given=wanted), str(wanted))
     dots, at = parse_dots("1a 2a"), quantity.parse(frequency, "frequency")
     rows = []
     for card in cards:

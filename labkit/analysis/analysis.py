@@ -74,3 +74,8 @@ def analyse(bench: Bench) -> Analysis:
         kept = Analysis(bench)
         bench._analysis = kept  # type: ignore[attr-defined]
     return kept
+
+
+def in_doubt(analysis: Analysis) -> bool:
+    """Whether something in the record does not fit what was entered."""
+    return analysis.ranking is not None and not analysis.ranking.first.as_intended

@@ -8,7 +8,7 @@ reversed the two cases differ by the whole ratio of a winding to B/4.
 from collections.abc import Iterator
 
 from labkit import quantity
-from labkit.analysis.analysis import Analysis
+from labkit.analysis.analysis import Analysis, in_doubt
 from labkit.analysis.compare import Comparison
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.observations import Observation
@@ -82,6 +82,8 @@ def _with_one_reversed(analysis: Analysis) -> Iterator[Finding]:
             kind, text, tone = "clamps proven with one winding reversed", words.CLAMP_PROVEN_BY, "plain"
         elif passing:
             kind, text, tone = "clamp open with one winding reversed", words.CLAMP_OPEN, "caution"
+        elif in_doubt(analysis) and not _doubted(analysis, o):
+            continue  # what both windings would give rests on the readings that are doubted
         else:
             kind, text, tone = (
                 "reading with one winding reversed fits nothing",
@@ -89,6 +91,12 @@ def _with_one_reversed(analysis: Analysis) -> Iterator[Finding]:
                 "caution",
             )
         yield Finding(kind, text.format(**facts), _differences(single), ids, tone)
+
+
+def _doubted(analysis: Analysis, o: Observation) -> bool:
+    """Whether the likeliest explanation is that something went wrong in this very reading."""
+    deeds = analysis.ranking.first.deeds if analysis.ranking else ()
+    return any(o.id in deed.observation.ids for deed in deeds)
 
 
 def _read(analysis: Analysis, connection: Connection) -> Iterator[Observation]:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache
 
 from labkit import quantity
-from labkit.analysis.analysis import Analysis
+from labkit.analysis.analysis import Analysis, in_doubt
 from labkit.analysis.clamps import second_clamp
 from labkit.analysis.compare import Comparison, two_digits
 from labkit.analysis.finding import Figure, Finding
@@ -98,7 +98,7 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
         "route": by.route.title,
     }
     sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
-    doubt = _in_doubt(analysis)
+    doubt = in_doubt(analysis)
     if doubt:
         sentence = f"{sentence} {words.COUPLING_IN_DOUBT}"
     tone = "caution" if by.impossible or doubt else "strong"
@@ -109,11 +109,6 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
             k = other.text(other.coefficient, "")
             text = words.UNRESOLVED_ROUTE.format(route=other.route.title, k=k, status=other.status)
             yield Finding("coupling not resolved", text, _coupling_figures(other), other.ids)
-
-
-def _in_doubt(analysis: Analysis) -> bool:
-    """Whether something in the record does not fit."""
-    return analysis.ranking is not None and not analysis.ranking.first.as_intended
 
 
 def _preferred(analysis: Analysis, by: Coupling) -> Iterator[Finding]:
@@ -190,7 +185,7 @@ def modes(analysis: Analysis) -> Iterator[Finding]:
     }
     at = _impedances(analysis, common.value, B.value)
     sentence, tone = words.MODES.format(**facts, at_frequency=at), "strong"
-    if _in_doubt(analysis):
+    if in_doubt(analysis):
         sentence, tone = f"{sentence} {words.COUPLING_IN_DOUBT}", "caution"
     yield Finding("modes", sentence, figures, by.ids, tone)
     meanings = {

@@ -229,7 +229,8 @@ def next_reading(bench: Bench, question: str = "cause") -> Shown:
     ----------
     bench : Bench
     question : "cause" (what happened?), or a quantity to narrow: "coupling_coefficient", "mutual_inductance",
-        "parallel_aiding" and the other names of `labkit.analysis.quantities.QUANTITIES`
+        "parallel_aiding" and the other names of `labkit.analysis.quantities.QUANTITIES`; anything else is
+        refused with the list of them
     """
     advice = next_reading_of(analyse(bench), question)
     return Said(advice) if isinstance(advice, str) else advice

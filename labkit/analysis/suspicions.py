@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TypeGuard
 
 from labkit import quantity
-from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity
+from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity, require_known
 from labkit.analysis.amounts import AMOUNTS, Amount
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.causes.ranking import Ranking
@@ -49,6 +49,8 @@ def next_step(analysis: Analysis) -> Iterator[Finding]:
 
 def next_reading_of(analysis: Analysis, question: str = "cause") -> NextReading | Narrowing | str:
     """Advice for "cause" or a quantity such as "coupling_coefficient"; a sentence if there is none."""
+    if question != "cause":
+        require_known(question)
     ranking, card, situation = analysis.ranking, _card(analysis), analysis.shared
     if situation.dots is None:
         return advise_words.NEEDS_DOTS

@@ -13,8 +13,10 @@ from labkit.analysis.advise import Narrowing, NextReading, Plan, plan
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.observations import observe
 from labkit.analysis.results import next_reading
+from labkit.bench.bench import Bench
 from labkit.bench.card import Card, read_card
 from labkit.bench.practice import practice_bench
+from labkit.errors import EntryError
 from labkit.resources import shipped
 from labkit.theory.wiring import Connection
 from labkit.words import advise as words
@@ -204,6 +206,31 @@ def test_plan_is_ordered_by_what_is_to_be_expected() -> None:
     assert "Standard uncertainty of k to expect, wanted 0.000010" in text
     assert words.YES in text.split()
     assert words.NO in text.split()
+
+
+def test_plan_names_the_least_work_that_reaches_it() -> None:
+    """Three readings with the fine card are enough; if nothing is, that is said with the best to expect."""
+    assert planned().sentence.startswith("Least work that reaches it: winding 1 alone, winding 2 alone, ")
+    assert FINE.title in planned().sentence
+    assert planned().sentence.count("series-aiding") == 0
+    assert planned(1e-9).sentence.startswith("None of these cards reaches it with these readings")
+
+
+@pytest.mark.parametrize("ask", [lambda n: plan(PAIR, n, 1e-5, [FINE]), lambda n: next_reading(_four(), n)])
+def test_unknown_quantity_is_refused_with_the_known_ones(ask: Any) -> None:
+    """A name that no fit knows is refused, and those that it knows are listed."""
+    with pytest.raises(EntryError, match="quality is nothing that a joint fit tells"):
+        ask("quality")
+
+
+def test_wanted_uncertainty_must_be_a_size() -> None:
+    """Zero or less can never be reached, and is refused."""
+    with pytest.raises(EntryError, match="above zero"):
+        planned(0.0)
+
+
+def _four() -> Bench:
+    return typed_bench(FOUR)
 
 
 def test_plan_with_a_readable_set_only() -> None:

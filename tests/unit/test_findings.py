@@ -371,6 +371,14 @@ def test_a_reversed_reading_that_fits_nothing_proves_nothing() -> None:
     assert "clamps proven with one winding reversed" not in kinds
 
 
+def test_a_slip_elsewhere_is_not_laid_on_the_reversed_reading() -> None:
+    """With series-opposing typed in mH the sound 6.24 µH is not said to fit nothing."""
+    kinds = found(
+        typed_bench(FINE | {"line-reversed": "25.00 mH", "side": "9.958 mH", "side-reversed": "6.24 µH"})
+    )
+    assert "reading with one winding reversed fits nothing" not in kinds
+
+
 def test_a_slip_is_no_proof_of_the_clamps() -> None:
     """9.95 µH is far from either winding alone, but it is not what both would read either."""
     assert "second clamp seen" not in found(typed_bench(FINE | {"side": "9.95 µH"}))
