@@ -144,7 +144,8 @@ def main() -> int:
         if remarks := check(folder / "newer.zip").feedback:
             lines.append(f"packed by the newer Python: {' '.join(remarks)}")
         count, most = furthest(ours, theirs)
-    print(*lines, sep="\n")
+    for line in lines:
+        print(line)
     print(
         f"{len(ours['bundles'])} bundles under Python {ours['python']} and {theirs['python']}: "
         f"{len(lines)} differences; {count} numbers, the largest relative difference {most:.1g}"
