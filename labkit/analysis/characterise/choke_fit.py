@@ -11,7 +11,7 @@ Symbols: P parameters · F frequencies of all sweeps together · u relative stan
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,6 +33,7 @@ from labkit.analysis.characterise.modelfit import (
     bands_in_words,
     not_told,
 )
+from labkit.analysis.characterise.starts import lumped
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Complexes, Floats, Impedance
 from labkit.theory.choke import Choke
@@ -183,7 +184,7 @@ def fit_choke(
     sweeps = {COMMON_MODE: cm, DIFFERENTIAL_MODE: dm}
     if singles is not None:
         sweeps |= dict(zip(SINGLE, singles, strict=True))
-    return fit_sweeps(sweeps, _start(cm, dm, uncertainty), uncertainty, equal=singles is None)
+    return fit_sweeps(sweeps, _start(cm, dm, singles, uncertainty), uncertainty, equal=singles is None)
 
 
 def fit_sweeps(
@@ -207,17 +208,29 @@ def fit_sweeps(
     if numbers < 2 * len(places):
         raise MissingReading(words.TOO_FEW_FOR_CHOKE.format(points=numbers // 2, needed=len(places)))
     u = float(relative_uncertainty(uncertainty, 1)[0])
-    found = climb(_evaluate(sweeps, places, u), np.log(_values(start, places)), rounds=100)
+    near = climb(_evaluate(sweeps, places, u, _by_logarithms), np.log(_values(start, places)), rounds=100)
+    found = climb(_evaluate(sweeps, places, u, _relative), near.x, rounds=100)
     return _as_fit(sweeps, places, found, u, uncertainty is not None, equal)
 
 
-def _start(cm: Impedance, dm: Impedance, uncertainty: npt.ArrayLike | None) -> Choke:
-    """From CORE fitted to the common mode and SELF_CAPACITANCE to the differential mode, windings equal."""
+def _start(
+    cm: Impedance,
+    dm: Impedance,
+    singles: tuple[Impedance, Impedance] | None,
+    uncertainty: npt.ArrayLike | None,
+) -> Choke:
+    """From models of both modes; turns from the single windings' slopes at the low end.
+
+    The resonance in differential mode may be sharp, so its capacitance is kept and shared out.
+    """
     R, _, core, f_r, C = fit_model(CORE, cm, uncertainty).parameters
     R_loop, L_loop, C_loop = fit_model(SELF_CAPACITANCE, dm, uncertainty).parameters
-    between = max(2 * C_loop - C / 2, 0.05 * C)
+    between = max(2 * C_loop - C / 2, 0.02 * C_loop)
     R_each = R_loop / 2 if 1e-3 < R_loop / (4 * R) < 1e3 else 2 * R
-    return Choke([R_each] * 2, [L_loop / 2] * 2, core, None, f_r, [C / 2] * 2, [between])
+    slopes = [lumped(single)[1] for single in singles or (cm, cm)]
+    turns = math.sqrt(slopes[1] / slopes[0])
+    leakage = max(L_loop - core * (1 - turns) ** 2, 0.2 * L_loop) / 2
+    return Choke([R_each] * 2, [leakage] * 2, core, [1, turns], f_r, [2 * C_loop - between] * 2, [between])
 
 
 def _values(choke: Choke, places: tuple[Place, ...]) -> Floats:
@@ -234,17 +247,33 @@ def _choke(p: Floats, places: tuple[Place, ...]) -> Choke:
     return Choke(values["R"], values["leakage"], core, values["turns"], relaxation, *lists)
 
 
-def _evaluate(sweeps: Mapping[str, Impedance], places: tuple[Place, ...], u: float) -> Evaluate:
+Residual = Callable[[Complexes, Complexes], tuple[Complexes, Complexes]]
+"""From Z and Z_model to the residual, and to what slopes of Z_model are multiplied by, both for u = 1."""
+
+
+def _relative(Z: Complexes, model: Complexes) -> tuple[Complexes, Complexes]:
+    weight = 1 / np.abs(Z)
+    return (Z - model) * weight, weight.astype(np.complex128)
+
+
+def _by_logarithms(Z: Complexes, model: Complexes) -> tuple[Complexes, Complexes]:
+    """ln(Z/Z_model), which a sharp resonance in the wrong place cannot make as large as a relative error."""
+    return np.log(Z / model), 1 / model
+
+
+def _evaluate(
+    sweeps: Mapping[str, Impedance], places: tuple[Place, ...], u: float, residual: Residual
+) -> Evaluate:
     def evaluate(x: Floats) -> tuple[Complexes, Complexes]:
         p = np.exp(x)
         choke = _choke(p, places)
         residuals, slopes = [], []
         for wiring, sweep in sweeps.items():
             Z, of_choke = choke.with_slopes(wiring, sweep.frequency)
-            weight = 1 / (np.abs(sweep.Z) * u)
-            residuals.append((sweep.Z - Z) * weight)
+            off, weight = residual(sweep.Z, Z)
+            residuals.append(off / u)
             columns = [of_choke[name][:, list(windings)].sum(axis=1) for name, windings in places]
-            slopes.append(np.stack(columns, axis=1) * weight[:, None] * p)
+            slopes.append(np.stack(columns, axis=1) * (weight / u)[:, None] * p)
         return np.concatenate(residuals), np.asfortranarray(np.concatenate(slopes))
 
     return evaluate
