@@ -10,7 +10,6 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from labkit.faces import style
 from labkit.faces.canvas import Canvas
@@ -125,12 +124,14 @@ def _runs(values: Floats) -> Iterator[slice]:
 
 def thinned(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     """As few points as look the same: first, lowest, highest and last of each pixel column."""
-    columns, starts = np.unique(np.floor(x), return_index=True)
-    if len(x) <= NEAR * len(columns):
+    column = np.floor(x)
+    starts = np.flatnonzero(np.diff(column, prepend=column[0] - 1))
+    if len(x) <= NEAR * len(starts):
         return x, y
-    ends = np.append(starts[1:], len(x))
-    order = np.lexsort((y, np.floor(x)))  # within a column from the lowest value to the highest
-    kept: npt.NDArray[np.intp] = np.unique(np.concatenate([starts, ends - 1, order[starts], order[ends - 1]]))
+    counts = np.diff(starts, append=len(x))
+    lowest, highest = (np.repeat(each.reduceat(y, starts), counts) for each in (np.minimum, np.maximum))
+    kept = (y == lowest) | (y == highest)
+    kept[starts] = kept[starts + counts - 1] = True
     return x[kept], y[kept]
 
 
