@@ -7,7 +7,7 @@ from typing import Any
 
 from labkit.bench.answer import Answer
 from labkit.bench.events import spoken, to_event
-from labkit.bench.fields import given, slug
+from labkit.bench.fields import blank, given, slug
 from labkit.bench.kept import content, given_file, is_touchstone, keep, kept_as, read_given, read_kept
 from labkit.bench.standing import Standing
 from labkit.bench.stored_sweep import CONDITIONS, StoredSweep, port_impedance, relative
@@ -15,10 +15,10 @@ from labkit.bench.sweep_event import FixtureModel, KeptFile, Setup, Sweep
 from labkit.errors import EntryError, LabkitError, SweepError
 from labkit.show import Part as ShownPart
 from labkit.show import Table, Text
-from labkit.sweeps.checks import Pairing, better_pairing, first_gain
+from labkit.sweeps.checks import Pairing, better_pairing, first_gain, mutual_sign
 from labkit.sweeps.fixture import open_short
 from labkit.sweeps.sweep import Decimal, Impedance, Scattering, hertz
-from labkit.theory.wiring import Wiring
+from labkit.theory.wiring import Terminal, Wiring
 from labkit.words import bench as bench_words
 from labkit.words import sweeps as words
 
@@ -27,6 +27,7 @@ _MORE = ("note", "by")
 _HEAD = {"schema": 2, "seq": 1, "utc": "2000-01-01T00:00:00Z", "event": "sweep", "prev": None}
 
 Content = Impedance | Scattering
+Dots = tuple[Terminal, ...] | None
 
 
 class Sweeping(Standing):
@@ -65,7 +66,8 @@ class Sweeping(Standing):
         Parameters
         ----------
         wiring : notation such as "1a 2a | 1b=2b"; None for a four-port
-        file : the exported table or Touchstone file; a copy is kept in `sweeps/` of the bench's folder
+        file : the exported table or Touchstone file; a copy is kept in `sweeps/` of the bench's folder. An
+            empty text stores nothing and says what is awaited.
         id : your name for it; `sweep.` and the file's name if left out
         setup : "impedance" (a table), "reflection", "series-through", "shunt-through" or "four-port"
         ports : of a four-port, the terminal of each port in order: "1a 2a 1b 2b"; the other side is ground
@@ -82,6 +84,8 @@ class Sweeping(Standing):
         SweepError, EntryError, WiringError
             with one sentence; nothing is stored.
         """
+        if blank(str(file)):
+            return Answer(words.WAITING_FILE.format(what=wiring or ports or ""))
         self._ready_for_readings()
         _require_known(setup, conditions)
         fields: dict[str, Any] = {"part": self.part_name, "setup": setup} | self._hook_up(
@@ -96,7 +100,7 @@ class Sweeping(Standing):
         event = to_event(_HEAD | {"id": name} | fields | conditions, words.ENTRY.format(id=spoken(name)))
         assert isinstance(event, Sweep)
         contents = {role: content(data, kept[role].file, decimal) for role, (_, data) in files.items()}
-        cautions = _checked(event, contents)
+        cautions = _checked(event, contents, self.dots)
         return self._store(event, fields | conditions, files, kept, contents[""], cautions)
 
     def _store(
@@ -208,7 +212,7 @@ def _require_known(setup: str, conditions: Mapping[str, object]) -> None:
             raise EntryError(words.CONDITION.format(given=name, accepted=accepted), name)
 
 
-def _checked(event: Sweep, contents: Mapping[str, Content]) -> tuple[str, ...]:
+def _checked(event: Sweep, contents: Mapping[str, Content], dots: Dots) -> tuple[str, ...]:
     """Refuse what does not belong together; cautions about what was allowed with a reason."""
     for role, kept in (("", event), ("open", event.open), ("short", event.short)):
         if kept is not None:
@@ -216,7 +220,7 @@ def _checked(event: Sweep, contents: Mapping[str, Content]) -> tuple[str, ...]:
     _require_correction(event)
     accuracy = relative(event.accuracy) if event.accuracy else 0.0
     if event.setup == "four-port":
-        _require_ports(event, contents[""])
+        _require_ports(event, contents[""], dots)
     else:
         ports = {role: port_impedance(found, event.setup) for role, found in contents.items()}
         if event.fixture_model:
@@ -240,17 +244,24 @@ def _require_correction(event: Sweep) -> None:
         raise EntryError(words.CORRECTION_NEEDS, str(event.fixture_model or ""))
 
 
-def _require_ports(event: Sweep, found: Content) -> None:
+def _require_ports(event: Sweep, found: Content, dots: Dots) -> None:
+    """Refuse ports that the sweep contradicts: other ends of windings, or another polarity than the dots'."""
     assert isinstance(found, Scattering)
     assert event.ports
     terminals = event.ports.split()
     places = {terminal: place for place, terminal in enumerate(terminals)}
     said: Pairing = ((places["1a"], places["1b"]), (places["2a"], places["2b"]))
+    at = hertz(float(found.frequency[0]))
+    facts = {"file": event.file, "ports": event.ports, "frequency": at}
     if better := better_pairing(found, said):
         pairs = " and ".join(" with ".join(str(port + 1) for port in pair) for pair in better)
-        f = float(found.frequency[0])
-        facts = {"file": event.file, "ports": event.ports, "pairs": pairs, "frequency": hertz(f)}
-        raise SweepError(words.WRONG_PORTS.format(**facts), frequency=f)
+        raise SweepError(words.WRONG_PORTS.format(**facts, pairs=pairs), frequency=float(found.frequency[0]))
+    if dots is not None and len(dots) == 2:
+        alike = 1 if dots[0].end == dots[1].end else -1
+        if mutual_sign(found, said) == -alike:
+            marked = " ".join(map(str, dots))
+            sentence = words.AGAINST_THE_DOTS.format(**facts, dots=marked)
+            raise SweepError(sentence, frequency=float(found.frequency[0]))
 
 
 def _passive(event: Sweep, found: Content, accuracy: float) -> tuple[str, ...]:

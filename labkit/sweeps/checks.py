@@ -8,21 +8,25 @@ section 4.3: MEMORY.)
 Ports. A winding that floats carries the same current in at one end and out at the other, so a voltage that
 is common to its two ends drives none, and the waves come back as they went in: S v = v for v = 1 at the two
 ports of one winding. Capacitance spoils that as frequency rises, so the lowest frequency decides. Of all ways
-to pair the ports, the one that is said must not be clearly worse than the best. Which of two windings is
-which, and which end is a, this cannot tell.
+to pair the ports, the one that is said must not be clearly worse than the best. Which end is a then follows
+from the dots, if they are known: V = Z I between the windings has Im Z12 of the sign of M. Which of two
+windings is which, nothing tells.
 """
 
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from labkit.sweeps.sweep import Impedance, Scattering
+from labkit.sweeps.sweep import Complexes, Impedance, Scattering
 
 ROUNDING = 1e-6
 """Excess that the rounding of a file's digits can explain."""
 
 CLEARLY = 2.0
 """How many times smaller the best pairing's misfit must be before the one said is called wrong."""
+
+COUPLED = 0.1
+"""Coupling from which the sign of the mutual inductance is taken for told."""
 
 Pairing = tuple[tuple[int, int], ...]
 
@@ -68,6 +72,32 @@ def better_pairing(sweep: Scattering, said: Pairing) -> Pairing | None:
     """The pairing of ports that fits clearly better than the one that is said; None if none does."""
     best = min(pairings(range(sweep.ports)), key=lambda pairing: misfit(sweep, pairing))
     return best if CLEARLY * misfit(sweep, best) < misfit(sweep, said) else None
+
+
+def winding_impedances(sweep: Scattering, ends: Pairing) -> Complexes:
+    """Impedance matrix of two windings at the lowest frequency, shape (2, 2), in Ω.
+
+    Parameters
+    ----------
+    sweep : four ports
+    ends : of each winding, the ports at its ends a and b; currents count from a to b
+    """
+    root = np.sqrt(sweep.reference)
+    across = np.zeros((sweep.ports, 2))
+    for winding, (a, b) in enumerate(ends):
+        across[a, winding], across[b, winding] = 1, -1
+    waves_in = across / root[:, None]
+    waves_out = sweep.S[0] @ waves_in
+    voltages = across.T @ (root[:, None] * (waves_in + waves_out))
+    currents = across.T @ ((waves_in - waves_out) / root[:, None]) / 2
+    return np.asarray(voltages @ np.linalg.pinv(currents))
+
+
+def mutual_sign(sweep: Scattering, ends: Pairing) -> int:
+    """Sign of the mutual inductance between the windings, ends a taken alike; 0 if they hardly couple."""
+    X = winding_impedances(sweep, ends).imag
+    weak = abs(X[0, 1]) < COUPLED * np.sqrt(abs(X[0, 0] * X[1, 1]))
+    return 0 if weak else int(np.sign(X[0, 1]))
 
 
 def pairings(ports: Sequence[int]) -> Iterator[Pairing]:

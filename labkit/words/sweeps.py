@@ -193,6 +193,10 @@ WRONG_PORTS = (
     "{file}: with ports {ports} the waves at {frequency} do not fit, as ports {pairs} look like the ends of one winding; "
     "check the order of the ports."
 )
+AGAINST_THE_DOTS = (
+    "{file}: with ports {ports} and the dots at {dots} the mutual inductance would be negative at {frequency}; "
+    "check the order of the ports, where ends a and b of one winding may be exchanged, and the dots."
+)
 NOT_PASSIVE = (
     "{file}: {what} at {frequency}, which no passive part can have ({beyond}); check the fixture and its correction, "
     'or say why it may stay: not_passive="…".'
@@ -207,3 +211,5 @@ MANY = "{done} of {all} sweeps are in the record."
 STOPPED = "Stopped with {left} to go; nothing is lost, and the same call goes on from here."
 SWEEPS_HEADER = ("sweep", "wiring or ports", "setup", "file", "record line")
 INVENTED = "invented data, seed {seed}, relative noise {noise}, gain error within {gain}"
+
+WAITING_FILE = "Waiting for the file of the sweep at {what}."

@@ -5,7 +5,14 @@ import itertools
 import numpy as np
 import pytest
 
-from labkit.sweeps.checks import better_pairing, first_gain, misfit, pairings
+from labkit.sweeps.checks import (
+    better_pairing,
+    first_gain,
+    misfit,
+    mutual_sign,
+    pairings,
+    winding_impedances,
+)
 from labkit.sweeps.sweep import Impedance, Scattering
 from labkit.theory.choke import Choke
 
@@ -80,3 +87,21 @@ def test_a_floating_winding_fits_exactly() -> None:
     sweep = Scattering(F, alone.scattering(F, TERMINALS), np.full(4, 50.0))
     assert misfit(sweep, ((0, 2), (1, 3))) == pytest.approx(0, abs=1e-12)
     assert misfit(sweep, ((0, 1), (2, 3))) > 0.1
+
+
+def test_winding_impedances_are_the_chokes() -> None:
+    """Between any references the windings' own impedances come back from the waves."""
+    choke = Choke(R=(0.1, 0.2), leakage=(1e-6, 2e-6), core=1e-3, turns=(1, -0.5))
+    reference = np.array([50.0, 75.0, 20.0, 100.0])
+    sweep = Scattering(F, choke.scattering(F, TERMINALS, list(reference)), reference)
+    expected = np.diag(choke.R) + 2j * np.pi * F[0] * choke.inductance_matrix(F)[0]
+    assert winding_impedances(sweep, ((0, 2), (1, 3))) == pytest.approx(expected, rel=1e-9)
+
+
+def test_the_sign_of_the_mutual_inductance() -> None:
+    """Exchanging the ends of one winding turns the sign; windings that hardly couple have none."""
+    assert mutual_sign(measured(TERMINALS, noise=1e-3), ((0, 2), (1, 3))) == 1
+    assert mutual_sign(measured(TERMINALS, noise=1e-3), ((0, 2), (3, 1))) == -1
+    loose = Choke(R=(0.1, 0.1), leakage=(1e-3, 1e-3), core=1e-5)
+    sweep = Scattering(F, loose.scattering(F, TERMINALS), np.full(4, 50.0))
+    assert mutual_sign(sweep, ((0, 2), (1, 3))) == 0

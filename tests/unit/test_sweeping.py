@@ -253,6 +253,27 @@ def test_a_wrong_order_of_ports_is_refused(bench: Bench, tmp_path: Path) -> None
     assert bench.sweeps == ()
 
 
+def test_ports_against_the_dots_are_refused(tmp_path: Path) -> None:
+    """With the ends of one winding exchanged the sweep contradicts the dots; without dots all is taken."""
+    file = written(tmp_path / "c.s4p", IDEAL.four_port())
+    for number, (dots, ports, fits) in enumerate(
+        (
+            ("1a 2a", "1a 2a 1b 2b", True),
+            ("1b 2b", "1a 2a 1b 2b", True),
+            ("1a 2b", "1a 2a 1b 2b", False),
+            ("1a 2a", "1a 2b 1b 2a", False),
+            ("1a 2b", "1a 2b 1b 2a", True),
+            (None, "1a 2b 1b 2a", True),
+        )
+    ):
+        bench = empty_bench(tmp_path / f"bench-{number}", dots=dots)
+        if fits:
+            bench.sweep(None, file, setup="four-port", ports=ports)
+        else:
+            with pytest.raises(SweepError, match="the mutual inductance would be negative at 1 kHz"):
+                bench.sweep(None, file, setup="four-port", ports=ports)
+
+
 @pytest.mark.parametrize(
     ("wiring", "more"),
     [(ONE, {"ports": "1a 2a 1b 2b"}), (None, {}), (ONE, {}), (None, {"ports": "1a 2a 1b"})],
@@ -345,12 +366,19 @@ def test_the_cautions_come_first(tmp_path: Path, file: Path) -> None:
         fresh.sweep(ONE, file)
 
 
-@pytest.mark.parametrize("name", ["gone.csv", "", ".", "a\x00b.csv"])
+@pytest.mark.parametrize("name", ["gone.csv", ".", "a\x00b.csv"])
 def test_a_file_that_cannot_be_read(bench: Bench, name: str) -> None:
     """A missing file, a folder and an impossible name are refused plainly."""
     with pytest.raises(SweepError, match="cannot be read") as caught:
         bench.sweep(ONE, name, "x")
     assert str(caught.value).isprintable()
+
+
+def test_an_empty_name_waits(bench: Bench) -> None:
+    """A cell that is not filled in yet stores nothing and says what is awaited, as for a reading."""
+    before = files(bench)
+    assert ONE in bench.sweep(ONE, " ").sentences[0]
+    assert files(bench) == before
 
 
 # Kept files
