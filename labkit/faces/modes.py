@@ -20,11 +20,19 @@ from labkit.analysis.mode_numbers import (
 )
 from labkit.analysis.mode_source import ModeSource, source_of
 from labkit.bench.bench import Bench
+from labkit.errors import EntryError
 from labkit.faces.curves import Curve, Line, Scale, chart, hertz
 from labkit.faces.schematic import draw
 from labkit.show import Heading, Part, Picture, Shown, Table, Text
 from labkit.theory.choke import Choke
-from labkit.theory.insertion import CISPR_17, Capacitor, Termination, nominal_network
+from labkit.theory.insertion import (
+    CISPR_17,
+    NETWORK_RESISTANCE,
+    Capacitor,
+    Termination,
+    against_network,
+    nominal_network,
+)
 from labkit.theory.mixed_mode import Worst
 from labkit.theory.modes import Floats, Mode, mode_called
 from labkit.theory.modes import Part as CircuitPart
@@ -212,7 +220,7 @@ def insertion_loss(
     x_load: str | Capacitor | None = None,
     y_source: str | Capacitor | None = None,
     y_load: str | Capacitor | None = None,
-    terminations: Sequence[Termination] | None = None,
+    terminations: Sequence[Termination] | str | None = None,
     of: str | None = None,
     frequency: npt.ArrayLike | None = None,
     size: str = "page",
@@ -226,6 +234,7 @@ def insertion_loss(
     x_source, x_load : capacitor from line to line on either side of the choke, such as "0.47 µF"
     y_source, y_load : one such capacitor from each line to ground
     terminations : what stands at either side; None for 50/50, 0.1/100, 100/0.1 Ω and the artificial network
+        as a resistance; `network` for that network as a resistance, as 50 Ω ∥ 50 µH, and with its 5 Ω
     of, frequency, size : as for `modes`
 
     Raises
@@ -234,9 +243,20 @@ def insertion_loss(
     """
     placed = dict(zip(PLACES, map(capacitor, (x_source, x_load, y_source, y_load)), strict=True))
     chosen = list(Mode) if mode is None else [mode_called(mode)]
-    ends = {m: (*CISPR_17, nominal_network(m)) if terminations is None else terminations for m in chosen}
+    ends = {m: _terminations(m, terminations) for m in chosen}
     present = {place: c for place, c in placed.items() if c}
     return InsertionLoss(loss_numbers(source_of(given, of), ends, present, frequency), size)
+
+
+def _terminations(mode: Mode, given: Sequence[Termination] | str | None) -> Sequence[Termination]:
+    nominal, source = nominal_network(mode), NETWORK_RESISTANCE[mode]
+    if given is None:
+        return (*CISPR_17, nominal)
+    if not isinstance(given, str):
+        return given
+    if given != words.NETWORK_NAME:
+        raise EntryError(words.TERMINATIONS.format(given=given), given)
+    return nominal, against_network(mode, source), against_network(mode, source, 5.0)
 
 
 def _places(frequency: Floats) -> list[int]:

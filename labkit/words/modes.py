@@ -35,6 +35,11 @@ BETWEEN = "{source:g} Ω / {load:g} Ω"
 NETWORK = "network, {resistance:g} Ω / {resistance:g} Ω"
 REAL_NETWORK = "{source:g} Ω / network of 50 Ω ∥ 50 µH"
 REAL_NETWORK_5 = "{source:g} Ω / network of 50 Ω ∥ (50 µH + {resistance:g} Ω)"
+NETWORK_NAME = "network"
+TERMINATIONS = (
+    "'{given}' does not say what stands at either side; write terminations='network' for the artificial network, give a list of "
+    "Termination, or leave it out."
+)
 
 # What the numbers rest on
 NO_SOURCE = "An object of type {given} has no modes to show; give a bench, a Pair, a Choke, or a Part made from impedances or scattering parameters."

@@ -241,8 +241,9 @@ def test_k_of_one_has_answers() -> None:
     assert insertion_loss(Filter(part), CM, Termination.of(50, 50), F) == pytest.approx(expected)
 
 
-def test_a_node_that_nothing_leads_to_is_harmless() -> None:
-    """An island keeps 0 V instead of making the whole circuit unsolvable."""
+def test_a_node_that_nothing_leads_to_is_harmless(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An island keeps 0 V by itself; the slow way for circuits that leave a current open is not taken."""
+    monkeypatch.delattr(np.linalg, "pinv")
     f = np.array([1.0])
     elements = [between("a", "b", 2.0, f), between("c", "d", 0.0, f), between("c", GROUND, 0.0, f)]
     assert port_impedances(elements, [("a", "b")])[:, 0, 0] == pytest.approx(0.5)

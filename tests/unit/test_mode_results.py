@@ -1,5 +1,6 @@
 """What the public calls for modes and insertion loss say of benches, pairs, chokes and four-ports."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 
 import labkit
 from labkit.analysis.analysis import analyse
+from labkit.analysis.mode_numbers import mode_numbers
 from labkit.analysis.mode_source import source_of
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, LabkitError, MissingReading
@@ -15,7 +17,13 @@ from labkit.show import Picture, Table
 from labkit.sweeps.sweep import Scattering
 from labkit.theory.choke import Choke
 from labkit.theory.insertion import Capacitor, Filter, Termination, insertion_loss, series_loss
-from labkit.theory.modes import Mode, part_of_choke, part_of_inductances, part_of_scattering
+from labkit.theory.modes import (
+    Mode,
+    part_of_choke,
+    part_of_inductances,
+    part_of_pair,
+    part_of_scattering,
+)
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
 from tests.benches import PAIR, coupled_bench, empty_bench
@@ -83,6 +91,18 @@ def test_the_spread_of_a_loss_is_that_of_its_inductance(demo: Bench) -> None:
     L, u = ruled.estimate.value, ruled.estimate.standard_uncertainty
     ends = [series_loss(2j * np.pi * 150e3 * (L + sign * u), 50, 50) for sign in (1, -1)]
     assert loss.spread == pytest.approx((ends[0] - ends[1]) / 2, rel=0.01)
+
+
+def test_the_spread_does_not_depend_on_which_end_is_called_a(demo: Bench) -> None:
+    """The same readings of a part with the dot of winding 2 at the other end have the same uncertainty."""
+    plain = source_of(demo)
+    assert plain.inductance is not None
+    assert plain.coupling is not None
+    pair = Pair(*plain.coupling.route.pair(*(o.value for o in plain.coupling.observations)))
+    mirrored = replace(plain, part=part_of_pair(pair, "1a 2b"))
+    spreads = [mode_numbers(each, [150e3]).spreads for each in (plain, mirrored)]
+    for mode in Mode:
+        assert spreads[0][mode] == pytest.approx(spreads[1][mode], rel=1e-6)
 
 
 def test_readings_say_that_they_are_lossless_and_where_they_come_from(demo: Bench) -> None:
@@ -213,6 +233,17 @@ def test_what_stands_at_either_side() -> None:
     assert [row[1] for row in table(one)] == ["1 Ω / 2 Ω"]
 
 
+def test_against_the_network_as_it_is() -> None:
+    """Asked for, the network stands there as a resistance and as its impedance, without and with 5 Ω."""
+    shown = labkit.insertion_loss(CHOKE, CM, terminations="network")
+    names = [row[1] for row in table(shown)]
+    assert names[0] == "network, 25 Ω / 25 Ω"
+    assert [("5 Ω)" in name) for name in names] == [False, False, True]
+    nominal, real, _ = (loss.dB for loss in shown.numbers.losses)
+    assert abs(nominal - real)[0] > 1
+    assert abs(nominal - real)[-1] < 0.1
+
+
 def test_three_windings_say_which_lines_are_driven() -> None:
     """A three-line choke shows its modes and says that the third line stays open."""
     trio = part_of_inductances(np.full((3, 3), 9e-3) + np.eye(3) * 1e-3, "1a 2a 3a")
@@ -233,6 +264,7 @@ REFUSED = [
     (lambda: labkit.modes(PAIR, frequency=[]), EntryError, "above zero"),
     (lambda: labkit.modes(PAIR, frequency=[-1.0]), EntryError, "above zero"),
     (lambda: labkit.insertion_loss(PAIR, "common"), EntryError, "is not a mode"),
+    (lambda: labkit.insertion_loss(PAIR, terminations="50/50"), EntryError, "at either side"),
     (lambda: labkit.insertion_loss(PAIR, x_load=4.7e-9), EntryError, "with its unit"),  # type: ignore[arg-type]
     (lambda: labkit.insertion_loss(PAIR, x_load="4.7"), EntryError, "4.7"),
     (lambda: str(labkit.modes(PAIR, size="poster")), EntryError, "is not a size"),
