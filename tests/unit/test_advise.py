@@ -18,7 +18,7 @@ from labkit.bench.card import Card, read_card
 from labkit.bench.practice import practice_bench
 from labkit.errors import EntryError
 from labkit.resources import shipped
-from labkit.theory.wiring import Connection
+from labkit.theory.wiring import Connection, Wiring
 from labkit.words import advise as words
 from tests.benches import PAIR, typed_bench
 
@@ -65,18 +65,34 @@ def test_expected_values_differ_clearly_where_told_apart() -> None:
     assert advise.WORTHWHILE < found.told_apart <= 1.0
 
 
-def test_best_for_the_cause_tells_most_apart() -> None:
-    """Of all wirings not yet read, none tells more of what is open apart than the one advised."""
+def test_best_for_the_cause_tells_most_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of wirings that all tell something, the one that tells most of what is open apart is advised."""
     ranking = Analysis(typed_bench(COARSE, card="hand-held-coarse")).ranking
     assert ranking is not None
-    first = ranking.observations[0]
-    shares = {
-        c: advise._try(c, ranking.unseparated, HAND_HELD, first_dots(), first.frequency).told_apart
-        for c in advise.CONNECTIONS
-        if c not in {o.connection for o in ranking.observations}
+    shares = dict.fromkeys(advise.CONNECTIONS, 0.1) | {
+        Connection.SERIES_AIDING: 0.7,
+        Connection.SHORT_CIRCUIT_1: 0.3,
+        Connection.PARALLEL_AIDING: 0.9,  # read already
     }
-    assert max(shares, key=lambda c: shares[c]) is advice().connection
-    assert shares[Connection.SERIES_AIDING] < shares[Connection.PARALLEL_OPPOSING]
+    any_wiring = Wiring.parse("1a 1b")
+    monkeypatch.setattr(advise, "_try", lambda c, *_: NextReading(any_wiring, c, (), shares[c], ""))
+    found = advise.next_for_cause(ranking, HAND_HELD, first_dots(), ranking.observations[0].frequency)
+    assert isinstance(found, NextReading)
+    assert found.connection is Connection.SERIES_AIDING
+
+
+def test_wirings_that_tell_nothing_have_no_share() -> None:
+    """Whether a clamp was open: P- tells, series-aiding and the short-circuit tests do not."""
+    ranking = Analysis(typed_bench(COARSE, card="hand-held-coarse")).ranking
+    assert ranking is not None
+    f = ranking.observations[0].frequency
+    shares = {
+        c: advise._try(c, ranking.unseparated, HAND_HELD, first_dots(), f).told_apart
+        for c in (Connection.PARALLEL_OPPOSING, Connection.SERIES_AIDING, Connection.SHORT_CIRCUIT_1)
+    }
+    assert shares[Connection.PARALLEL_OPPOSING] > advise.WORTHWHILE
+    assert shares[Connection.SERIES_AIDING] < 0.01
+    assert shares[Connection.SHORT_CIRCUIT_1] < 0.01
 
 
 def first_dots() -> tuple[Any, ...]:

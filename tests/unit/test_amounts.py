@@ -91,6 +91,34 @@ def test_planted_size_is_recovered_with_its_sign(name: str) -> None:
     assert asked_for(size)
 
 
+GROWS = {
+    "lead inductance": IDS,
+    "capacitance": IDS,
+    "self-capacitance": IDS,
+    "board capacitor": ("line", "line-reversed", "side-reversed"),
+    "shorting resistance": ("one-shorted", "two-shorted"),
+    "level": ("line",),
+    "core change": ("line", "side"),
+    "drift": ("two", "line", "side"),
+}
+"""Which readings a positive size makes larger, in the order in which they were taken."""
+
+
+@pytest.mark.parametrize("name", GROWS)
+def test_positive_size_makes_these_readings_larger_and_no_others(name: str) -> None:
+    """What the sign means, reading by reading."""
+    size = abs(PLANTED[name])
+    plain, changed = ({o.id: o.value for o in with_amount(name, s)} for s in (0.0, size))
+    assert {id for id in IDS if changed[id] > plain[id] * (1 + 1e-9)} == set(GROWS[name])
+    assert {id for id in IDS if changed[id] < plain[id] * (1 - 1e-9)} == set()
+
+
+def test_drift_grows_from_reading_to_reading() -> None:
+    """A drift of 1 % a reading: the third reading is 2 % up on the first."""
+    drifted = {o.id: o.value for o in with_amount("drift", 1.0)}
+    assert drifted["line"] == pytest.approx(1.02 * PAIR.inductance(Connection.SERIES_AIDING))
+
+
 @pytest.mark.parametrize("name", PLANTED)
 def test_the_opposite_sign_is_recovered_too(name: str) -> None:
     """An influence of the other sign is found with that sign; nothing is clipped at zero."""

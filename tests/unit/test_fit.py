@@ -252,6 +252,11 @@ def test_resistance_of_the_windings_alone_is_not_all_of_it() -> None:
     assert lossy(("one", "two", "side"), seconds=True).losses is None
 
 
+def test_resistance_of_one_winding_is_not_all_of_it() -> None:
+    """Without the resistance of each winding alone the lossless pair is fitted too."""
+    assert lossy(("one", "line-reversed", "side"), seconds=True).losses is None
+
+
 # --- readings that no pair fits ---------------------------------------------------------------------------
 
 

@@ -14,6 +14,7 @@ from labkit.analysis.amounts import AMOUNTS
 from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.causes.telling import question
 from labkit.analysis.finding import Finding
+from labkit.analysis.fit import fit
 from labkit.analysis.results import amounts as told
 from labkit.analysis.suspicions import amount_told, amounts, coupling_told, next_step, sizes, what_happened
 from labkit.bench.bench import Bench
@@ -159,6 +160,17 @@ def test_lead_inductance_is_another_way_out(planted: float) -> None:
     assert finding.sentence in " ".join(str(told(analysis.bench)).split())
 
 
+def test_size_that_is_not_usual_is_no_way_out() -> None:
+    """5 µH of leads would fit too, but leads do not have that: it is not offered."""
+    analysis = leads(5e-6)
+    assert analysis.ranking is not None
+    found = fit(analysis.ranking.observations, AMOUNTS[0])
+    assert found.size is not None
+    assert found.p_value is not None
+    assert found.p_value > suspicions.CONTRADICTED
+    assert not any("lead inductance" in f.figures for f in amounts(analysis))
+
+
 def sized(name: str, size: float, u: float) -> str:
     """What is said of a size with a standard uncertainty."""
     estimate = first_order(lambda x: x, [uncertain("size", size, "normal", u)])
@@ -261,7 +273,7 @@ def test_capacitance_uses_readings_at_another_frequency() -> None:
 def test_slip_at_another_frequency_does_not_make_a_capacitance() -> None:
     """A reading at 1 kHz that fits no capacitance is left out: the size is what the main readings say."""
     bench = typed_bench(shown())
-    bench.read(ALL_WIRINGS["one"], "10.00 µH", "one-low", frequency="1 kHz")
+    bench.read(ALL_WIRINGS["one"], shown()["one"], "one-low", frequency="1 kHz")
     bench.read(ALL_WIRINGS["two"], "9.00 mH", "two-low", frequency="1 kHz")
     assert isinstance(amount_of(analyse(bench), "self-capacitance"), tuple)
 
