@@ -9,6 +9,7 @@ import pytest
 
 from labkit import quantity
 from labkit.errors import EntryError, ShapeError
+from labkit.faces.curve_drawing import spread
 from labkit.faces.curves import Curve, Line, Scale, chart, stroke
 from labkit.show import Picture
 from tests.drawings import SVG
@@ -109,6 +110,17 @@ def test_names_stand_apart_even_where_curves_coincide() -> None:
     assert len({(stroke(i).colour, stroke(i).dashes) for i in range(6)}) == 6
 
 
+@pytest.mark.parametrize("wanted", [(0, 0, 0), (100, 100, 100), (50, 50, 50), (0, 100, 50), (20, 80, 50)])
+def test_names_keep_within_the_axes(wanted: tuple[float, ...]) -> None:
+    """Wherever curves end, names of height 20 stand apart between 0 and 100, and at their place if free."""
+    placed = sorted(spread(wanted, [20.0] * 3, 0.0, 100.0))
+    assert placed[0] >= 10
+    assert placed[-1] <= 90
+    assert np.diff(placed).min() >= 20 - 1e-9
+    if wanted == (20, 80, 50):
+        assert placed == [20, 50, 80]
+
+
 def test_what_has_no_place_is_counted() -> None:
     """Zero, negative and infinite values are left out of a logarithmic axis, and the chart says how many."""
     values = 0.063 * F
@@ -165,16 +177,17 @@ def test_nothing_leaves_the_picture(size: str) -> None:
 
 
 def test_a_dense_curve_keeps_its_peaks() -> None:
-    """Of 20001 points as many are drawn as can be told apart, and a peak of one point is among them."""
+    """Of 20001 points as many are drawn as can be told apart, a peak and a dip of one point among them."""
     f = np.geomspace(1e3, 1e7, 20001)
     values = 10 + np.sin(np.arange(20001.0))
-    values[12345] = 700.0
-    picture = chart("title", OHM, [Curve("dense", f, values), Curve("peak", [f[12345]], [700.0])])  # type: ignore[arg-type]
+    values[12345], values[4321] = 700.0, 0.5
+    extremes = [Curve(name, [f[i]], [values[i]]) for name, i in (("peak", 12345), ("dip", 4321))]  # type: ignore[arg-type]
+    picture = chart("title", OHM, [Curve("dense", f, values), *extremes])
     drawn = points(picture, "dense")
     assert len(drawn) < 4000
-    (dot,) = Read(picture).group("peak").iter(f"{SVG}circle")
-    top = drawn[drawn[:, 1].argmin()]
-    assert top == pytest.approx([float(dot.attrib["cx"]), float(dot.attrib["cy"])], abs=0.02)
+    for name, at in (("peak", drawn[:, 1].argmin()), ("dip", drawn[:, 1].argmax())):
+        (dot,) = Read(picture).group(name).iter(f"{SVG}circle")
+        assert drawn[at] == pytest.approx([float(dot.attrib["cx"]), float(dot.attrib["cy"])], abs=0.02)
     assert np.all(np.diff(drawn[:, 0]) >= 0)
 
 
