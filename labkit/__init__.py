@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from labkit.bench.practice import practice_bench
     from labkit.faces.bars import budget_bars
     from labkit.faces.built import what_is
+    from labkit.faces.characterised import characterisation_report, characterise
     from labkit.faces.class_charts import class_dots, class_scores
     from labkit.faces.coupling import coupling_scale
     from labkit.faces.distribution import distribution
@@ -55,6 +56,8 @@ __all__ = [
     "budget_bars",
     "card_form",
     "cautions",
+    "characterisation_report",
+    "characterise",
     "class_dots",
     "class_results",
     "class_scores",
@@ -102,6 +105,8 @@ _HOME = {
     "class_dots": "labkit.faces.class_charts",
     "class_results": "labkit.handin.class_results",
     "class_scores": "labkit.faces.class_charts",
+    "characterisation_report": "labkit.faces.characterised",
+    "characterise": "labkit.faces.characterised",
     "compare": "labkit.analysis.results",
     "comparison": "labkit.faces.figures",
     "coupling_scale": "labkit.faces.coupling",

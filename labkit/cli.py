@@ -35,10 +35,16 @@ def summary(args: argparse.Namespace) -> None:
 
 
 def report(args: argparse.Namespace) -> None:
-    """The report of a bench folder."""
-    from labkit import open_bench
+    """The report of a bench folder, and beside it the characterisation if there are sweeps."""
+    import labkit
 
-    _write_report(open_bench(args.folder), args.out or args.folder / "report.html")
+    bench, file = labkit.open_bench(args.folder), args.out or args.folder / "report.html"
+    if bench.readings or not bench.sweeps:
+        _write_report(bench, file)
+    if bench.sweeps:
+        beside = file.with_name(f"{file.stem}-characterisation.html") if bench.readings else file
+        labkit.characterisation_report(bench, beside)
+        print(words.CHARACTERISED.format(file=beside))
 
 
 def new(args: argparse.Namespace) -> None:

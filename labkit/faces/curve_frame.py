@@ -13,6 +13,7 @@ import numpy as np
 from labkit import quantity
 from labkit.faces.curve import Chart, Floats, Scale
 from labkit.faces.plot import CHARACTER, SMALL, Size
+from labkit.quantity.kinds import KINDS
 
 LABEL = 19  # characters of a line of a name beside its curve
 TICK = 8  # characters of the longest number on the upright axis
@@ -141,9 +142,17 @@ def decades(low: float, high: float, most: float) -> list[float]:
 
 
 def number_text(value: float, scale: Scale) -> str:
-    return (
-        round_text(value, scale.unit) if scale.log else f"{value:g} {scale.unit}".replace("-", "−").rstrip()
-    )
+    """A number on the upright axis, with as few digits as it needs and the prefix that its unit takes.
+
+    >>> number_text(2.5e-5, Scale("L", "H", "linear")), number_text(-50.0, Scale("phase", "°", "linear"))
+    ('25 µH', '−50 °')
+    """
+    if scale.log:
+        return round_text(value, scale.unit)
+    if value == 0 or scale.unit not in {kind.symbol for kind in KINDS.values()} - {"", "%"}:
+        return f"{value:g} {scale.unit}".replace("-", "−").rstrip()
+    number, unit = quantity.display(float(value), unit=scale.unit, significant_digits=3).split(" ", 1)
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
 
 
 def round_text(value: float, unit: str) -> str:

@@ -6,7 +6,7 @@ The same record gives the same bytes; the only time in it is that of the record'
 import math
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -69,10 +69,15 @@ def report(bench: Bench, file: str | Path | None = None) -> Report:
     EntryError
         with one sentence, if the file cannot be written; an earlier report is then still whole.
     """
+    return written(lambda: render(bench), file)
+
+
+def written(page: Callable[[], str], file: str | Path | None) -> Report:
+    """A page, written to a file if one is given; whether it may be is looked at before it is made."""
     path = None if file is None else Path(file)
     if path is not None:
         _require_place(path)
-    html = render(bench)
+    html = page()
     if path is not None:
         _write(path, html)
     return Report(html, path)
@@ -80,8 +85,12 @@ def report(bench: Bench, file: str | Path | None = None) -> Report:
 
 def render(bench: Bench) -> str:
     """The page as text."""
-    analysis = analyse(bench)
-    html = _environment().get_template(TEMPLATE).render(_content(bench, analysis))
+    return fill(TEMPLATE, _content(bench, analyse(bench)))
+
+
+def fill(template: str, content: Mapping[str, Any]) -> str:
+    """A page laid out by one of the templates beside this module."""
+    html = _environment().get_template(template).render(content)
     return NOT_XML.sub("\N{REPLACEMENT CHARACTER}", html)  # what no page may hold, U+FFFF say, shows as such
 
 

@@ -35,7 +35,7 @@ WHAT_MATRIX = {
 }
 WHAT_COMMON = "common-mode inductance 1/(1ᵀL⁻¹1) from readings"
 WHAT_PASSIVITY = "largest power out less power in, as a part of the power in, of {id}"
-WHAT_RECIPROCITY = "largest |S_ij − S_ji| of {id}"
+WHAT_RECIPROCITY = "largest |Sij − Sji| of {id}"
 
 LOST = "Sweep {id} is left out: {reason}"
 NO_SWEEPS = "There is no sweep in this record yet; `bench.sweep(wiring, file)` stores one."
@@ -58,21 +58,21 @@ FOUND_DIFFERENTIAL = (
     "{corner}, so lossless formulas may be used from about ten times that{resonance}."
 )
 AND_RESONANCE = "; self-resonance {f}"
-FOUND_COUPLING = "k = {k} at {low} by {route}; 1 − k = {gap}."
+FOUND_COUPLING = "k = {k} at {low} by {route}; 1 − k = {gap}."
 CLOSURE = (
     "Common mode as swept and as computed from {ids} {verdict} at {good} of {count} frequencies up to {limit} "
     "(largest |E_n| {worst})."
 )
 AGREES, DISAGREES = "agree", "DISAGREE"
 PASSIVE = (
-    "{id}: passive at every frequency within its stated accuracy (power out less power in at most {amount} of the power "
+    "Sweep {id} is passive at every frequency within its stated accuracy (power out less power in at most {amount} of the power "
     "in, at {frequency})."
 )
 NOT_PASSIVE = (
-    "{id} gives out more power than it takes in: by {amount} of it at {frequency}. No passive part does; "
+    "Sweep {id} gives out more power than it takes in: by {amount} of it at {frequency}. No passive part does; "
     "check calibration and the order of the ports."
 )
-RECIPROCAL = "{id}: reciprocal within {amount} (largest |S_ij − S_ji|, at {frequency})."
+RECIPROCAL = "Sweep {id} is reciprocal within {amount} (largest |Sij − Sji|, at {frequency})."
 SWEEPS_TITLE = "What was swept"
 SWEEPS_HEADER = (
     "sweep",
@@ -100,18 +100,17 @@ CORRECTION = "open and short, {model}"
 NO_CORRECTION = "no"
 NOT_NOTED = "NOT NOTED"
 
-SPOT_TITLE = "What the choke does at a few frequencies, each the swept one next to it"
+SPOT_TITLE = "What the choke does at the swept frequencies next to {spots}"
 SPOT_HEADER = (
-    "next to",
     "swept at",
-    "|Z| common mode",
-    "|Z| differential mode",
-    "loss CM, 50 Ω/50 Ω",
-    "loss CM, 25 Ω/25 Ω",
-    "loss DM, 50 Ω/50 Ω",
-    "loss DM, 100 Ω/100 Ω",
+    "|Z| CM",
+    "|Z| DM",
+    "loss CM 50/50 Ω",
+    "loss CM 25/25 Ω",
+    "loss DM 50/50 Ω",
+    "loss DM 100/100 Ω",
 )
-KEY_TITLE = "Key figures"
+KEY_TITLE = "Key figures; ± is the expanded uncertainty, coverage factor 2"
 KEY_HEADER = ("quantity", "value", "at", "rests on")
 LEAKAGE_TITLE = (
     "Leakage by two routes, at the lowest frequency swept and up to a tenth of the lowest self-resonance"

@@ -15,6 +15,7 @@ NEW_FOLDER = "folder to make"
 PART = "name of the part under test, such as sample-7"
 CARD = "meter card (TOML file) to enter as meter-a"
 WRITTEN = "Report written to {file}"
+CHARACTERISED = "Characterisation written to {file}"
 STOPPED = "Stopped before it was done."
 CREATED = "Bench for {part} in {folder}. Open it with: labkit open {folder}"
 

@@ -9,6 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from labkit.analysis.analysis import analyse
+from labkit.analysis.characterise.choke_fit import ChokeFit
+from labkit.analysis.characterise.fitted import SweepChoice, believed, choices, choke_of
 from labkit.analysis.characterise.matrix import Matrix, matrix
 from labkit.analysis.characterise.modes import FourPort, Modes
 from labkit.analysis.characterise.numbers import Number, Numbers, numbers
@@ -87,9 +89,20 @@ class Characterisation:
     no_matrix: str = ""
 
     @cached_property
+    def choices(self) -> tuple[SweepChoice, ...]:
+        """Models compared on every sweep."""
+        return tuple(choices(self.spectra))
+
+    @cached_property
+    def choke(self) -> ChokeFit | None:
+        """One choke fitted to the sweeps of both modes and both windings; None if they do not allow one."""
+        return choke_of(self.spectra, self.modes)
+
+    @cached_property
     def scalars(self) -> tuple[Number, ...]:
         """Every single number, in stable order."""
-        return tuple(scalars(self.matrix, self.spectra, self.modes, self._four_ports))
+        found = scalars(self.matrix, self.spectra, self.modes, self._four_ports)
+        return (*found, *believed(self.choices))
 
     @cached_property
     def numbers(self) -> Numbers:

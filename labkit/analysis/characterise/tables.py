@@ -64,7 +64,7 @@ def key_figures(found: Characterisation) -> Table:
 def spots(found: Characterisation) -> Table | None:
     """|Z| in both modes and insertion loss at the swept frequencies next to a few others; None without."""
     known = {n.name: n for n in found.scalars}
-    rows = []
+    rows, near = [], []
     for spot in SPOTS:
         names = [
             *(f"{mode}_impedance_magnitude_next_to_{spot_key(spot)}" for mode in _MODES),
@@ -77,8 +77,10 @@ def spots(found: Characterisation) -> Table | None:
         present = [known[name] for name in names if name in known]
         if present:
             cells = [shown(known[name]) if name in known else "" for name in names]
-            rows.append((hertz(spot), hertz(round_hertz(present[0].frequency or 0.0)), *cells))
-    return Table(words.SPOT_HEADER, tuple(rows), words.SPOT_TITLE) if rows else None
+            near.append(hertz(spot))
+            rows.append((hertz(round_hertz(present[0].frequency or 0.0)), *cells))
+    title = words.SPOT_TITLE.format(spots=", ".join(near))
+    return Table(words.SPOT_HEADER, tuple(rows), title) if rows else None
 
 
 _MODES = ("common_mode", "differential_mode_1_2")
