@@ -84,20 +84,23 @@ class Model:
         """dZ/d ln p, shape (F, P), in Ω."""
         return self.with_derivatives(p, f)[1]
 
-    def with_derivatives(self, p: Sequence[float] | Floats, f: Floats) -> tuple[Complexes, Complexes]:
-        """Impedance, shape (F,), and dZ/d ln p, shape (F, P), for little more than the price of one."""
-        Zb, branch, Y, shunt = self._parts(p, f)
+    def with_derivatives(
+        self, p: Sequence[float] | Floats, f: Floats, weight: Floats | float = 1.0
+    ) -> tuple[Complexes, Complexes]:
+        """Impedance, shape (F,), and dZ/d ln p times a weight, shape (F, P), for little more than one."""
+        Zb, branch, Y, shunt = self._parts(np.asarray(p).tolist(), f)
         through = 1 / (1 + Zb * Y)
         Z = Zb * through
-        slopes = np.empty((np.size(f), len(p)), np.complex128, order="F")
-        through = through * through
-        for column, slope in enumerate(branch):
-            slopes[:, column] = through * slope
+        slopes = np.empty((len(p), np.size(f)), np.complex128)
+        through *= through * weight
+        for row, slope in enumerate(branch):
+            np.multiply(through, slope, out=slopes[row])
         if shunt:
-            squared = Z * Z
-        for column, slope in enumerate(shunt, start=len(branch)):
-            slopes[:, column] = -squared * slope
-        return Z, slopes
+            through = Z * Z
+            through *= -weight
+        for row, slope in enumerate(shunt, start=len(branch)):
+            np.multiply(through, slope, out=slopes[row])
+        return Z, slopes.T
 
     def self_resonance(self, p: Sequence[float] | Floats) -> float | None:
         """Lowest frequency in Hz at which the phase passes zero; None if it never does."""
@@ -121,9 +124,9 @@ def _series(jw: Number, R: Number, L: Number) -> Parts:
 
 def _core(jw: Number, R: Number, L_air: Number, L_core: Number, f_r: Number) -> Parts:
     x = jw / (2 * math.pi * f_r)
-    core = jw * L_core / (1 + x)
-    air = jw * L_air
-    return R + air + core, [R, air, core, core * x / (1 + x)]
+    mu = 1 / (1 + x)
+    air, core = jw * L_air, (jw * L_core) * mu
+    return R + air + core, [R, air, core, core * x * mu]
 
 
 def _capacitance(jw: Number, C: Number) -> Parts:
@@ -131,9 +134,11 @@ def _capacitance(jw: Number, C: Number) -> Parts:
 
 
 def _damped_capacitance(jw: Number, C: Number, R_d: Number) -> Parts:
-    impeded = 1 + jw * C * R_d
-    Y = jw * C / impeded
-    return Y, [Y / impeded, -Y * (jw * C * R_d) / impeded]
+    drop = jw * (C * R_d)
+    inverse = 1 / (1 + drop)
+    Y = (jw * C) * inverse
+    slope = Y * inverse
+    return Y, [slope, -drop * slope]
 
 
 def _no_resonance(R: float, L: float) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.linalg.lapack import dposv
 
 Floats = npt.NDArray[np.float64]
 Complexes = npt.NDArray[np.complex128]
@@ -86,12 +87,13 @@ def _at_zero(gram: Floats, downhill: Floats, mean: float) -> npt.NDArray[np.bool
 def covariance_of(slopes: Complexes) -> Floats:
     """Covariance (P, P) of the parameters if all errors are independent with unit variance.
 
-    A parameter without any slope has infinite variance and no covariance with others. The normal equations
+    A parameter without any slope (or one past all numbers) has infinite variance and no covariance with others. The normal equations
     serve while they are well conditioned, orthogonal factors otherwise.
     """
     A = _real(slopes)
-    size = np.sqrt(np.einsum("pn,pn->p", A, A))
-    without = size <= _NOTHING
+    with np.errstate(all="ignore"):
+        size = np.sqrt(np.einsum("pn,pn->p", A, A))
+    without = ~((size > _NOTHING) & np.isfinite(size))
     seen = np.flatnonzero(~without)
     covariance = np.diag(np.where(without, np.inf, 0.0))
     A = A[seen] / size[seen, None]
@@ -145,7 +147,10 @@ def _step(
     size[size == 0] = 1.0
     scaled = gram / (size[:, None] * size)
     scaled.flat[:: len(size) + 1] += damping + 1e-15
-    step = np.linalg.solve(scaled, downhill / size) / size
+    _, step, failed = dposv(scaled, downhill / size)
+    if failed:
+        step = np.linalg.lstsq(scaled, downhill / size, rcond=None)[0]
+    step = step / size
     whole = np.zeros(len(held))
     whole[free] = np.log(np.maximum(1 + step, _SHORTEST))
     return whole, float(2 * downhill @ step - step @ gram @ step)

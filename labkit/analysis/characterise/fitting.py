@@ -22,6 +22,7 @@ from labkit.theory.models import Model
 from labkit.words import fitting as words
 
 _ENOUGH = 1.2
+_SHARP = 0.05  # of ln p: where every parameter is told as well as this on few frequencies, there is no twin
 
 
 def fit_model(model: Model, sweep: Impedance, uncertainty: npt.ArrayLike | None = None) -> ModelFit:
@@ -48,9 +49,7 @@ def fit_model(model: Model, sweep: Impedance, uncertainty: npt.ArrayLike | None 
     u = relative_uncertainty(uncertainty, len(sweep))
     stated = uncertainty is not None
     evaluate = evaluator(model, sweep, u)
-    climbs = [
-        climb(evaluate, start, damping=1e-8, tolerance=1e-3) for start in _starts(model, sweep, u, stated)
-    ]
+    climbs = [climb(evaluate, start, tolerance=1e-3) for start in _starts(model, sweep, u, stated)]
     found, *others = sorted(climbs, key=lambda each: each.squares)
     return _as_fit(model, sweep, u, found, stated, _rival(found, others, stated))
 
@@ -89,6 +88,8 @@ def _starts(model: Model, sweep: Impedance, u: Floats, stated: bool) -> list[Flo
         if best.squares < _ENOUGH * noise * best.degrees_of_freedom:
             break
     assert best is not None
+    if np.diag(covariance_of(best.slopes)).max() < _SHARP**2:
+        return [best.x]
     others = [
         climb(evaluate, np.log(p), rounds=12, tolerance=0.1) for p in starts.twins(model, np.exp(best.x))
     ]

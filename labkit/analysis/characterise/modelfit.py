@@ -275,11 +275,9 @@ def near(frequency: float) -> str:
 def evaluator(model: Model, sweep: Impedance, u: Floats) -> Evaluate:
     """What `climb` needs for a model and a sweep with relative uncertainties u, shape (F,)."""
     weight = 1 / (np.abs(sweep.Z) * u)
-    column = weight[:, None]
 
     def evaluate(x: Floats) -> tuple[Complexes, Complexes]:
-        Z, slopes = model.with_derivatives(np.exp(x), sweep.frequency)
-        slopes *= column
+        Z, slopes = model.with_derivatives(np.exp(x), sweep.frequency, weight)
         return (sweep.Z - Z) * weight, slopes
 
     return evaluate
