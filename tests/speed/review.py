@@ -63,6 +63,28 @@ def cores_ratio(rounds: int = 5) -> tuple[float, ...]:
         return tuple(timed(folder, 2) / timed(folder, 1) for _ in range(rounds))
 
 
+def work_ratio() -> float:
+    """Processor time of two worker processes over that of one process for the same review, all warm.
+
+    Two cores gain 2 over this at the most; it says so on a busy machine too, where the clock does not.
+    """
+    with tempfile.TemporaryDirectory() as name:
+        folder = folder_of_bundles(Path(name))
+        timed(folder, 1), timed(folder, 2)
+        begin, alone = _worked(), time.process_time()
+        timed(folder, 2)
+        both = _worked() - begin + time.process_time() - alone
+        alone = time.process_time()
+        timed(folder, 1)
+        return both / (time.process_time() - alone)
+
+
+def _worked() -> float:
+    """Seconds of processor time that this process's children have used."""
+    times = [child.cpu_times() for child in psutil.Process().children(recursive=True)]
+    return sum(each.user + each.system for each in times)
+
+
 def memory() -> dict[int, float]:
     """Most resident megabytes of one process that looks at 40 and then at 400 bundles; made elsewhere."""
     held = {}
@@ -94,6 +116,7 @@ def memory_ratio() -> tuple[float, ...]:
 def main() -> int:
     """Print memory and, for a quiet machine, both ratios; 1 if one is above its limit."""
     print("megabytes held:", {count: round(megabytes) for count, megabytes in memory().items()}, flush=True)
+    print(f"processor time of two workers over one process: {work_ratio():.2f}", flush=True)
     above = 0
     for what, limit, ratios in (("two cores", CORES_LIMIT, cores_ratio()), ("notebooks", LIMIT, ratio())):
         median = statistics.median(ratios)
