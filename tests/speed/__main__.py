@@ -3,7 +3,7 @@
 import statistics
 import sys
 
-from tests.speed import board, entry, four_port, monte_carlo, notebook, review, startup
+from tests.speed import board, entry, fitting, four_port, monte_carlo, notebook, review, startup
 
 
 def main() -> int:
@@ -14,6 +14,7 @@ def main() -> int:
         ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
         ("reading entered to stored", entry.BASELINE, entry.LIMIT, entry.ratio()),
         ("changed wiring to drawing and prediction", board.BASELINE, board.LIMIT, board.ratio()),
+        ("fit of 1601 points, 6 parameters", fitting.BASELINE, fitting.LIMIT, fitting.ratio()),
         ("four-port file to finished figures", four_port.BASELINE, four_port.LIMIT, four_port.ratio()),
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
         ("review of 40 bundles, all cores", review.BASELINE, review.LIMIT, review.ratio()),

@@ -87,8 +87,8 @@ def _at_zero(gram: Floats, downhill: Floats, mean: float) -> npt.NDArray[np.bool
 def covariance_of(slopes: Complexes) -> Floats:
     """Covariance (P, P) of the parameters if all errors are independent with unit variance.
 
-    A parameter without any slope (or one past all numbers) has infinite variance and no covariance with others. The normal equations
-    serve while they are well conditioned, orthogonal factors otherwise.
+    A parameter without any slope, or with one past all numbers, has infinite variance and no covariance with
+    others. The normal equations serve while they are well conditioned, orthogonal factors otherwise.
     """
     A = _real(slopes)
     with np.errstate(all="ignore"):
