@@ -56,6 +56,7 @@ class Examination(Shown):
             Table(words.CHECK_HEADER, rows),
             *((Text(key),) if self.mutual_inductance else ()),
             *(Text(paragraph, tone="caution") for paragraph in self.feedback),
+            *(() if self.feedback else (Text(words.NO_FEEDBACK),)),
         )
 
 

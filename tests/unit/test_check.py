@@ -207,6 +207,7 @@ def test_the_answer_shows_itself(tmp_path: Path, sound: bytes) -> None:
     text = str(check(tmp_path / "g.zip"))
     assert all(words.COLUMN[column] in text for column in COLUMNS)
     assert "Recomputed from these readings: M = " in text
+    assert text.endswith(words.NO_FEEDBACK)
     with pytest.raises(BundleError, match=r"nowhere\.zip cannot be read"):
         check(tmp_path / "nowhere.zip")
 
