@@ -1,8 +1,9 @@
 """What to measure next: for each further wiring, what it would show under each explanation still open.
 
 For a question about causes a reading is worth what it tells apart: under every explanation it should show a
-value with a spread (of the pair and of the meter), and two explanations are told apart if their values differ
-by `CLEARLY` spreads. For a question about a quantity it is worth how far it narrows it, to first order.
+value with a spread (of the pair and of the meter), and two explanations are told apart as far as their
+distributions of it do not overlap. For a question about a quantity it is worth how far it narrows it, to
+first order.
 """
 
 import math
@@ -34,7 +35,13 @@ from labkit.uncertainty.propagate import first_order
 from labkit.words import advise as words
 from labkit.words import labels
 
-CLEARLY = 4.5  # standard deviations; a normal density is then below 1 : 20000 of its peak
+Array = NDArray[np.float64]
+
+APART = 0.3
+"""Overlap up to which a reading is likely to tell two explanations apart."""
+
+WIDE = 0.3
+"""Spread in ln L from which on no value is foretold."""
 
 WORTHWHILE = 0.05
 """Part of what is still open that a reading must tell apart to be advised."""
@@ -104,13 +111,29 @@ def _try(
         [_meter_spread(c, x, card, dots, frequency) for c, x in zip(really, np.exp(mean), strict=True)]
     )
     spread = np.sqrt(np.einsum("kp,kpq,kq->k", J, covariance, J) + meter**2)
-    apart = np.abs(mean - mean[0]) > CLEARLY * np.hypot(spread, spread[0])
+    overlap = overlap_with_first(mean, spread)
     probability = np.array([e.probability for e in still_open])
-    share = float(probability[apart].sum() / probability[1:].sum())
+    share = float((probability * (1 - overlap))[1:].sum() / probability[1:].sum())
     expected = tuple(np.exp(mean).tolist())
-    return NextReading(
-        wiring, connection, expected, share, _sentence(wiring, connection, still_open, expected, apart)
-    )
+    foretold = [None if s > WIDE else x for s, x in zip(spread, expected, strict=True)]
+    sentence = _sentence(wiring, connection, still_open, foretold, overlap < APART)
+    return NextReading(wiring, connection, expected, share, sentence)
+
+
+def overlap_with_first(mean: Array, spread: Array) -> Array:
+    """Bhattacharyya coefficient of each normal distribution with the first one, shape (n,), 1 if the same.
+
+    Where a spread is infinite nothing is known to be told apart. Source: A. Bhattacharyya, Bull. Calcutta
+    Math. Soc. 35 (1943), 99; for two normal distributions in closed form.
+
+    >>> overlap_with_first(np.array([0.0, 0.0, 9.0]), np.array([1.0, 1.0, 1.0])).round(3).tolist()
+    [1.0, 1.0, 0.0]
+    """
+    sum_ = np.where(np.isfinite(spread + spread[0]), spread**2 + spread[0] ** 2, np.inf)
+    known = np.isfinite(sum_)
+    width = np.where(known, sum_, 1.0)
+    product = np.where(known, spread * spread[0], 0.5)
+    return np.where(known, np.sqrt(2 * product / width) * np.exp(-((mean - mean[0]) ** 2) / (4 * width)), 1.0)
 
 
 def _meter_spread(
@@ -142,12 +165,12 @@ def _sentence(
     wiring: Wiring,
     connection: Connection,
     still_open: Sequence[Explanation],
-    expected: Sequence[float],
+    foretold: Sequence[float | None],
     apart: NDArray[np.bool_],
 ) -> str:
     likeliest = next((i for i in range(len(still_open)) if apart[i]), 0)
     chosen = tuple(dict.fromkeys((0, likeliest)))
-    values = _told_apart([expected[i] for i in chosen])
+    values = _told_apart([foretold[i] for i in chosen])
     clauses = _where_they_differ([still_open[i] for i in chosen])
     cases = [words.CASE.format(value=v, what=what) for v, what in zip(values, clauses, strict=True)]
     return words.READ_CAUSE.format(
@@ -155,10 +178,16 @@ def _sentence(
     )
 
 
-def _told_apart(values: Sequence[float]) -> list[str]:
-    """Inductances in H with as many digits as it takes to see them differ, two at least."""
-    close = max(values) < 1.5 * min(values)
-    return [quantity.display(value, significant_digits=4 if close else 2) for value in values]
+def _told_apart(values: Sequence[float | None]) -> list[str]:
+    """Inductances in H with as many digits as it takes to see them differ; None is what nobody foretells."""
+    known = [value for value in values if value is not None]
+    digits = 4 if len(known) > 1 and max(known) < 1.5 * min(known) else 2
+    shown = [words.UNFORETOLD if v is None else _about(v, digits) for v in values]
+    return [words.SOMETHING_ELSE if v is None and i and known else shown[i] for i, v in enumerate(values)]
+
+
+def _about(value: float, digits: int) -> str:
+    return words.ABOUT.format(value=quantity.display(value, significant_digits=digits))
 
 
 def _where_they_differ(explanations: Sequence[Explanation]) -> list[str]:

@@ -3,7 +3,10 @@
 READ_CAUSE = "Read {name}, with {spoken}: {cases}."
 CASES = "; "
 NOTHING_ELSE = "nothing else went wrong"
-CASE = "about {value} if {what}"
+CASE = "{value} if {what}"
+ABOUT = "about {value}"
+SOMETHING_ELSE = "most likely something else"
+UNFORETOLD = "no value that could be foretold"
 NO_WAY = "No further reading of these two windings tells them apart with this meter."
 AGAIN = "No other wiring tells them apart with this meter. Set up {ids} again with an eye on clips and ties, and read anew."
 READ_SINCE = (

@@ -44,7 +44,7 @@ INSTEAD = (
     "There is another way out: as entered, all readings fit together with {amounts}. An influence like this is no mistake "
     "and is not ranked among them."
 )
-SIZED = "{size} of {title} ({usual} is usual; to find out, {cure})"
+SIZED = "{size} of {title} (usual: {usual}; to find out, {cure})"
 OR = ", or with "
 NOT_IDENTIFIED = "{title}: these readings say nothing about it{cure}."
 WOULD_SHOW = "; one more reading would: {names}"

@@ -3,9 +3,11 @@
 Parts and meters are invented.
 """
 
+import math
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
 
 from labkit.analysis import advise
@@ -111,8 +113,23 @@ def test_cases_name_only_what_differs() -> None:
 
 def test_close_values_get_the_digits_to_tell_them_apart() -> None:
     """124.9 and 130.6 µH are not both called 0.12 mH."""
-    assert advise._told_apart([124.9e-6, 130.6e-6]) == ["124.9 µH", "130.6 µH"]
-    assert advise._told_apart([6.2e-6, 10e-3]) == ["6.2 µH", "10 mH"]
+    assert advise._told_apart([124.9e-6, 130.6e-6]) == ["about 124.9 µH", "about 130.6 µH"]
+    assert advise._told_apart([6.2e-6, 10e-3]) == ["about 6.2 µH", "about 10 mH"]
+
+
+def test_what_nobody_can_foretell_gets_no_value() -> None:
+    """Under an explanation that leaves the pair open no value is named, only that it would be another."""
+    assert advise._told_apart([8.1e-6, None]) == ["about 8.1 µH", words.SOMETHING_ELSE]
+    assert advise._told_apart([None, 8.1e-6]) == [words.UNFORETOLD, "about 8.1 µH"]
+
+
+def test_overlap_of_a_narrow_and_a_wide_forecast_is_small() -> None:
+    """A reading that one explanation pins down and another leaves open tells them apart all the same."""
+    mean, spread = np.zeros(4), np.array([0.003, 0.003, 2.0, math.inf])
+    same, wide, unknown = advise.overlap_with_first(mean, spread)[1:]
+    assert same == pytest.approx(1.0)
+    assert wide < 0.06
+    assert unknown == 1.0
 
 
 def test_reading_taken_is_not_advised_again() -> None:
