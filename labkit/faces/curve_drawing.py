@@ -106,14 +106,15 @@ def _curve(sheet: Canvas, frame: Frame, curve: Curve, look: style.Stroke) -> Non
     x, y = frame.x(curve.frequency), frame.y(curve.value)
     sheet.group(data_mark=curve.label)
     for part in _runs(y):
-        spots = _spots(*thinned(x[part], y[part]))
-        if curve.points or len(spots) == 1:
-            for spot in spots:
-                sheet.circle(
-                    spot, 0.28 * frame.size.text, stroke=style.Stroke(look.colour, 0), fill=look.colour
-                )
+        xs, ys = thinned(x[part], y[part])
+        if curve.points or len(xs) == 1:
+            rim, radius = style.Stroke(look.colour, 0), 0.28 * frame.size.text
+            for spot in _spots(xs, ys):
+                sheet.circle(spot, radius, stroke=rim, fill=look.colour)
         else:
-            sheet.path(spots, look)
+            corners = [(float(xs[0]), float(ys.min())), (float(xs[-1]), float(ys.max()))]
+            data = "M" + " L".join(map("{:.2f} {:.2f}".format, xs.tolist(), ys.tolist()))
+            sheet.path(corners, look, data)
 
 
 def _runs(values: Floats) -> Iterator[slice]:

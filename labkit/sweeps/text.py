@@ -58,7 +58,11 @@ def lines_of(data: bytes, name: str) -> list[Line]:
     if len(longest) > MOST_CHARACTERS:
         line = rows.index(longest) + 1
         raise SweepError(words.LONG_LINE.format(name=shown, line=line), line=line)
-    found = [Line._make(each) for each in enumerate(rows, 1) if each[1] and not each[1].isspace()]
+    while rows and not rows[-1].strip():
+        rows.pop()
+    found = list(map(Line._make, enumerate(rows, 1)))
+    if not all(map(str.strip, rows)):
+        found = [line for line in found if line.text.strip()]
     if not found:
         raise SweepError(words.EMPTY.format(name=shown))
     return found

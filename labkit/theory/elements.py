@@ -71,7 +71,7 @@ def to_ground(nodes: Sequence[Node], Y: Complexes) -> Admittance:
     count = len(nodes)
     whole = np.zeros((len(Y), count + 1, count + 1), dtype=complex)
     whole[:, :count, :count] = Y
-    nothing = _NOTHING * np.abs(Y).max(axis=(1, 2))[:, None]
+    nothing = _NOTHING * np.maximum(np.abs(Y.real), np.abs(Y.imag)).max(axis=(1, 2))[:, None]
     whole[:, count, :count] = _remainder(Y.sum(axis=1), nothing)
     whole[:, :, count] = _remainder(whole[:, :, :count].sum(axis=2), nothing)
     return Admittance((*nodes, GROUND), whole)

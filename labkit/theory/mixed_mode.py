@@ -157,9 +157,10 @@ def passivity(frequency: npt.ArrayLike, S: npt.ArrayLike) -> Worst:
 def reciprocity(frequency: npt.ArrayLike, S: npt.ArrayLike) -> Worst:
     """The largest |S_ij - S_ji|, where, and between which ports; R, L, C and coupling alone have 0."""
     f, values = np.asarray(frequency, dtype=np.float64), np.asarray(S, dtype=np.complex128)
-    apart = np.abs(values - np.swapaxes(values, 1, 2))
-    at, i, j = np.unravel_index(int(np.argmax(apart)), apart.shape)
-    return Worst(float(apart[at, i, j]), float(f[at]), (int(min(i, j)), int(max(i, j))))
+    apart = values - np.swapaxes(values, 1, 2)
+    squared = apart.real**2 + apart.imag**2
+    at, i, j = np.unravel_index(int(np.argmax(squared)), squared.shape)
+    return Worst(float(abs(apart[at, i, j])), float(f[at]), (int(min(i, j)), int(max(i, j))))
 
 
 def _references(reference: npt.ArrayLike, ports: int) -> Floats:
