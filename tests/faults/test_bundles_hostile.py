@@ -178,7 +178,7 @@ OPENED: dict[str, tuple[Callable[[Files], object], str, str, str]] = {
     ),
     "empty record": (record_of(b""), "complete", "no", "The record is empty"),
     "newer record": (
-        record_of(b'{"schema":2,"event":"hologram"}'),
+        record_of(b'{"schema":3,"event":"hologram"}'),
         "complete",
         "cannot tell",
         "open it with a newer",
