@@ -21,7 +21,9 @@ from labkit.sweeps.sweep import Scattering
 from labkit.theory.choke import Choke
 from labkit.theory.modes import (
     Dots,
+    Mode,
     Part,
+    mode_inductance,
     part_of_choke,
     part_of_inductances,
     part_of_pair,
@@ -52,7 +54,7 @@ class ModeSource:
     notes : what the numbers rest on and where they stop holding
     invented : whether the data are
     inductance : common-mode and differential-mode inductance at low frequency, in H; None if unknown
-    resistances : of the two windings, in Ω; None if unknown
+    resistances : of two windings, in Ω; None if unknown or of more windings
     scattering : of a four-port with the terminal of each port; None otherwise
     coupling : the route from readings; None otherwise
     """
@@ -128,12 +130,14 @@ def _of_pair(pair: Pair, dots: Dots | str = "1a 2a") -> ModeSource:
 
 def _of_choke(choke: Choke) -> ModeSource:
     part = part_of_choke(choke)
-    if choke.windings != 2:
-        return ModeSource(part, _range(MODEL_RANGE))
-    pair = choke.pair()
-    inductance = (float(pair.parallel_aiding), float(pair.series_opposing))
-    R1, R2 = map(float, choke.R)
-    return ModeSource(part, _range(MODEL_RANGE), inductance=inductance, resistances=(R1, R2))
+    if choke.windings == 2:  # B keeps its digits in a pair
+        pair = choke.pair()
+        inductance = (float(pair.parallel_aiding), float(pair.series_opposing))
+        R1, R2 = map(float, choke.R)
+        return ModeSource(part, _range(MODEL_RANGE), inductance=inductance, resistances=(R1, R2))
+    L = (np.diag(choke.leakage) + choke.core * np.outer(choke.turns, choke.turns)).tolist()
+    common, differential = (float(mode_inductance(L, mode, part.dots)) for mode in Mode)
+    return ModeSource(part, _range(MODEL_RANGE), inductance=(common, differential))
 
 
 def _of_bench(bench: Bench, of: str | None) -> ModeSource:

@@ -54,8 +54,8 @@ class Modes(Shown):
 
     def parts(self) -> tuple[Part, ...]:
         source = self.numbers.source
-        more = [words.THREE_LINES] * (source.part.windings > 2)
-        notes = [Text(note, "note") for note in (*source.notes, *more, self._resistance())]
+        about = self._resistance() if source.part.windings == 2 else words.THREE_LINES
+        notes = [Text(note, "note") for note in (*source.notes, about)]
         return (
             Heading(words.MODES_TITLE),
             self._table(),
@@ -159,7 +159,8 @@ class InsertionLoss(Shown):
     def parts(self) -> tuple[Part, ...]:
         n = self.numbers
         caution = [Text(words.LINE_CAUTION, "caution")] * n.filter.has_capacitors
-        flat = [words.FLAT] * (not n.filter.has_capacitors)
+        usual = any(each.termination in CISPR_17[1:] for each in n.losses)
+        flat = [words.FLAT] * (usual and not n.filter.has_capacitors)
         notes = [Text(note, "note") for note in (words.CIRCUIT, *flat, *n.source.notes)]
         pictures = [self.picture(mode) for mode in self._modes()]
         return (

@@ -104,8 +104,8 @@ CIRCUIT = (
     "to line, ground floating."
 )
 FLAT = (
-    "For a choke alone only the sum of source and load counts, so that 0.1 Ω / 100 Ω and 100 Ω / 0.1 Ω hardly differ from "
-    "50 Ω / 50 Ω."
+    "For a choke alone only the sum of source and load counts, so that 0.1 Ω / 100 Ω and 100 Ω / 0.1 Ω hardly differ from "
+    "50 Ω / 50 Ω."
 )
 CORNERS_TITLE = "Corners of ideal elements"
 CORNERS_HEADER = ("corner", "frequency")

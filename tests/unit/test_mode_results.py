@@ -252,6 +252,20 @@ def test_three_windings_say_which_lines_are_driven() -> None:
     assert "tie 1a to 2a to 3a" in text
 
 
+def test_inductances_of_a_three_line_choke() -> None:
+    """(L + 2M)/3 and 2(L - M) of three equal windings, whatever ends the dots are on."""
+    trio = Choke(R=(1, 1, 1), leakage=(1e-3, 1e-3, 1e-3), core=9e-3, turns=(1, 1, -1))
+    assert [row[2] for row in table(labkit.modes(trio))] == ["9.333 mH", "2.000 mH"]
+    assert "winding resistance" not in str(labkit.modes(trio))
+
+
+def test_what_holds_for_the_usual_terminations_is_said_of_them_only() -> None:
+    """That only the sum of source and load counts is said where those of the standard are shown."""
+    assert "only the sum of source and load" in str(labkit.insertion_loss(PAIR))
+    assert "only the sum" not in str(labkit.insertion_loss(PAIR, terminations="network"))
+    assert "only the sum" not in str(labkit.insertion_loss(PAIR, x_load="1 nF"))
+
+
 def test_both_sizes_and_faces(demo: Bench) -> None:
     """As a page and for a projector, in HTML and as text."""
     for shown in (labkit.modes(demo, size="projector"), labkit.insertion_loss(demo, size="projector")):
