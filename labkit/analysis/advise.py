@@ -37,10 +37,10 @@ from labkit.words import labels
 
 Array = NDArray[np.float64]
 
-APART = 0.3
-"""Overlap up to which a reading is likely to tell two explanations apart."""
+APART = 0.1
+"""Overlap up to which a reading tells two explanations apart: equal spreads are then 4.3 of them apart."""
 
-WIDE = 0.3
+WIDE = 0.1
 """Spread in ln L from which on no value is foretold."""
 
 WORTHWHILE = 0.05
@@ -113,10 +113,11 @@ def _try(
     spread = np.sqrt(np.einsum("kp,kpq,kq->k", J, covariance, J) + meter**2)
     overlap = overlap_with_first(mean, spread)
     probability = np.array([e.probability for e in still_open])
-    share = float((probability * (1 - overlap))[1:].sum() / probability[1:].sum())
+    apart = overlap < APART
+    share = float((probability * (1 - overlap))[apart].sum() / probability[1:].sum())
     expected = tuple(np.exp(mean).tolist())
     foretold = [None if s > WIDE else x for s, x in zip(spread, expected, strict=True)]
-    sentence = _sentence(wiring, connection, still_open, foretold, overlap < APART)
+    sentence = _sentence(wiring, connection, still_open, foretold, apart)
     return NextReading(wiring, connection, expected, share, sentence)
 
 
