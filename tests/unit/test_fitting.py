@@ -116,11 +116,11 @@ def test_two_minima_that_the_sweep_cannot_tell_are_both_told() -> None:
     p = [0.1, 1e-5, 1e-2, 6e5, 1e-11, 300.0]
     f = np.geomspace(1e3, 1e8, 1601)
     fit = fit_model(CORE_DAMPED, noisy(f, CORE_DAMPED.impedance(p, f), U, np.random.default_rng(1)), U)
-    assert fit.rival is not None
+    assert len(fit.rivals) == 1
     assert "L_air" in fit.unidentified
     low, high = fit.bounds("L_air")
     assert low < p[1]
-    assert 1e-4 < fit.rival[1] <= high
+    assert 1e-4 < fit.rivals[0][1] <= high
 
 
 def test_a_resistance_below_the_phase_error_is_hidden() -> None:

@@ -15,14 +15,15 @@ import numpy.typing as npt
 
 from labkit.analysis.characterise import starts
 from labkit.analysis.characterise.climbing import Solution, climb, covariance_of, shifts
-from labkit.analysis.characterise.modelfit import IDENTIFIED, RISE, ModelFit, evaluator
+from labkit.analysis.characterise.modelfit import RISE, ModelFit, evaluator
 from labkit.errors import EntryError, MissingReading
 from labkit.sweeps.sweep import Complexes, Floats, Impedance
-from labkit.theory.models import Model
+from labkit.theory.models import CORE, CORE_DAMPED, Model
 from labkit.words import fitting as words
 
 _ENOUGH = 1.2
-_SHARP = 0.05  # of ln p: where every parameter is told as well as this on few frequencies, there is no twin
+_SHARP = 0.05  # of ln L_air on few frequencies: told as well as this, it is far from any fold
+_APART = 0.1
 
 
 def fit_model(model: Model, sweep: Impedance, uncertainty: npt.ArrayLike | None = None) -> ModelFit:
@@ -49,9 +50,9 @@ def fit_model(model: Model, sweep: Impedance, uncertainty: npt.ArrayLike | None 
     u = relative_uncertainty(uncertainty, len(sweep))
     stated = uncertainty is not None
     evaluate = evaluator(model, sweep, u)
-    climbs = [climb(evaluate, start, tolerance=1e-3) for start in _starts(model, sweep, u, stated)]
+    climbs = [climb(evaluate, x, tolerance=1e-3) for x in _starts(model, sweep, u, stated)]
     found, *others = sorted(climbs, key=lambda each: each.squares)
-    return _as_fit(model, sweep, u, found, stated, _rival(found, others, stated))
+    return _as_fit(model, sweep, u, found, stated, _within(RISE, found, others, stated))
 
 
 def relative_uncertainty(given: npt.ArrayLike | None, points: int) -> Floats:
@@ -88,35 +89,36 @@ def _starts(model: Model, sweep: Impedance, u: Floats, stated: bool) -> list[Flo
         if best.squares < _ENOUGH * noise * best.degrees_of_freedom:
             break
     assert best is not None
-    if np.diag(covariance_of(best.slopes)).max() < _SHARP**2:
+    if model not in (CORE, CORE_DAMPED) or covariance_of(best.slopes)[starts.AIR, starts.AIR] < _SHARP**2:
         return [best.x]
-    others = [
-        climb(evaluate, np.log(p), rounds=12, tolerance=0.1) for p in starts.twins(model, np.exp(best.x))
-    ]
-    mean = best.squares / max(best.degrees_of_freedom, 1)
-    near = [
-        each.x for each in others if each.squares < best.squares + 10 * mean and _differ(each, best).any()
-    ]
-    return [best.x, *near[:1]]
+    twins = (np.log(p) for p in starts.twins(model, np.exp(best.x)))
+    near = _within(10.0, best, [climb(evaluate, x, rounds=12, tolerance=0.1) for x in twins], stated)
+    return [best.x, *(each.x for each in near)]
 
 
-def _differ(one: Solution, other: Solution) -> npt.NDArray[np.bool_]:
-    """Which parameters differ by more than what counts as identified."""
-    return np.asarray(np.abs(one.x - other.x) > IDENTIFIED)
+def _within(rise: float, best: Solution, others: list[Solution], stated: bool) -> list[Solution]:
+    """Other minima, apart in L_air from this and each other, whose chi² is higher by no more than `rise`."""
+    mean, found = _mean(best, stated), [best]
+    for other in sorted(others, key=lambda each: each.squares):
+        apart = all(abs(other.x[starts.AIR] - each.x[starts.AIR]) > _APART for each in found)
+        if apart and other.squares < best.squares + rise * mean:
+            found.append(other)
+    return found[1:]
 
 
-def _rival(found: Solution, others: list[Solution], stated: bool) -> Floats | None:
-    mean = 1.0 if stated else found.squares / max(found.degrees_of_freedom, 1)
-    for other in others:
-        if other.squares < found.squares + RISE * mean and _differ(other, found).any():
-            return np.asarray(np.exp(other.x))
-    return None
+def _mean(found: Solution, stated: bool) -> float:
+    """What |residual|² is by chance."""
+    return 1.0 if stated else max(found.squares / max(found.degrees_of_freedom, 1), 1e-300)
 
 
 def _as_fit(
-    model: Model, sweep: Impedance, u: Floats, found: Solution, stated: bool, rival: Floats | None
+    model: Model, sweep: Impedance, u: Floats, found: Solution, stated: bool, rivals: list[Solution]
 ) -> ModelFit:
     covariance = covariance_of(found.slopes)
+    off = [each.x - found.x for each in rivals]
+    if off:
+        far = max(off, key=lambda each: abs(each[starts.AIR]))
+        covariance = covariance + np.outer(far, far) / _mean(found, stated)
     along = sweep.Z / np.abs(sweep.Z)
     common = shifts(found.slopes, covariance, np.stack([along, 1j * along]))
     fit = ModelFit(
@@ -130,7 +132,7 @@ def _as_fit(
         found.residuals,
         found.degrees_of_freedom,
         found.converged,
-        rival,
+        tuple(np.exp(each.x) for each in rivals),
     )
     return fit if stated else _estimated(fit)
 

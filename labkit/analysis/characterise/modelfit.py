@@ -51,7 +51,8 @@ class ModelFit:
     residuals : (F,) complex, (Z - Z_model)/|Z| over u
     degrees_of_freedom : 2F - P
     converged : whether the climb ended in a minimum
-    rival : (P,) parameters of another minimum, if one was found that the sweep cannot tell from this at 95 %
+    rivals : parameters (P,) of other minima, if some were found that the sweep cannot tell from this at 95 %;
+        `log_covariance` reaches to the farthest
     """
 
     model: Model
@@ -64,7 +65,7 @@ class ModelFit:
     residuals: Complexes
     degrees_of_freedom: int
     converged: bool
-    rival: Floats | None = None
+    rivals: tuple[Floats, ...] = ()
 
     @property
     def squares(self) -> float:
@@ -144,10 +145,8 @@ class ModelFit:
 
     @property
     def unidentified(self) -> tuple[str, ...]:
-        """Symbols of the parameters that this sweep does not tell, or tells in two ways."""
+        """Symbols of the parameters that this sweep does not tell."""
         told = np.sqrt(np.diag(self.log_covariance)) < IDENTIFIED
-        if self.rival is not None:
-            told &= np.abs(np.log(self.rival / self.parameters)) < IDENTIFIED
         return tuple(s for s, known in zip(self.model.symbols, told, strict=True) if not known)
 
     @property
@@ -170,10 +169,8 @@ class ModelFit:
         """95 % limits, where chi² has risen by 3.84 with the others fitted anew; None on a side without."""
         place = self.model.symbols.index(symbol)
         low, high = self._bound(place, -1), self._bound(place, 1)
-        if self.rival is None:
-            return low, high
-        other = float(self.rival[place])
-        return low and min(low, other), high and max(high, other)
+        others = [float(p[place]) for p in self.rivals]
+        return low and min([low, *others]), high and max([high, *others])
 
     @property
     def worst(self) -> float:
@@ -213,8 +210,7 @@ class ModelFit:
             held = x0[place] + direction * distance
             return climb(_holding(evaluate, place, held), np.delete(x0, place), rounds=25).squares - best
 
-        spread = math.sqrt(self.log_covariance[place, place])
-        near, far = 0.0, min(2 * spread, 0.5)
+        near, far = 0.0, min(2 * math.sqrt(self.log_covariance[place, place]), 0.5)
         while rise(far) < RISE:
             near, far = far, 2 * far
             if far > _NO_LIMIT:

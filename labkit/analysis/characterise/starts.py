@@ -57,15 +57,20 @@ def starts(model: Model, sweep: Impedance) -> Iterator[Floats]:
         yield from _core_damped(sweep, R, L, C)
 
 
-def twins(model: Model, p: Floats) -> Iterator[Floats]:
-    """Where another minimum may lie: much less, or much more, of the core's inductance in air instead.
+AIR = 1
+"""Place of L_air among the parameters of the core's models."""
 
-    A core's models have the same order with the relaxation above or below the end of the air's reach.
+
+def twins(model: Model, p: Floats) -> Iterator[Floats]:
+    """Where another minimum may lie: less, or more, of the core's inductance in air instead.
+
+    Seen from the clips the flux in air and what damps the capacitance do nearly the same, so a sweep may
+    have two solutions on either side of a fold, or one with hardly any flux in air.
     """
     if model in (CORE, CORE_DAMPED):
-        for factor in (0.05, 20.0):
-            air = min(factor * p[1], 0.5 * (p[1] + p[2]))
-            yield np.array([p[0], air, p[1] + p[2] - air, *p[3:]])
+        for factor in (0.6, 1.7, 0.05, 20.0):
+            air = min(factor * p[AIR], 0.5 * (p[AIR] + p[2]))
+            yield np.array([p[0], air, p[AIR] + p[2] - air, *p[3:]])
 
 
 def lumped(sweep: Impedance) -> tuple[float, float, float]:
