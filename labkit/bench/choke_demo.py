@@ -9,7 +9,7 @@ import shutil
 import tempfile
 import textwrap
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -30,8 +30,6 @@ from labkit.theory.wiring import Wiring
 from labkit.words import choke_demo as words
 
 Floats = npt.NDArray[np.float64]
-NOISE, GAIN = 5e-4, 1.5e-3
-ACCURACY = "0.35 %"  # of |Z|; covers the gain error and four standard deviations of the noise
 JIG = Fixture(R=18e-3, L=32e-9, G=2e-8, C=1.1e-12)
 LEFTOVERS = ("record.jsonl", "record.lock")
 
@@ -68,6 +66,7 @@ class Session:
     four_port : (F,) of a four-port file, in Hz; None for none
     x_capacitor : in F, between 1a and 2a, left in the circuit; 0 for none
     note : condition of the bench
+    instrument : noise, largest gain error, and an accuracy of |Z| that covers it and four times the noise
     turns : of the windings
     """
 
@@ -86,7 +85,7 @@ class Session:
     four_port: Floats | None = None
     x_capacitor: float = 0.0
     note: str = words.NOTE
-    conditions: dict[str, str | None] = field(default_factory=dict)
+    instrument: tuple[float, float, str] = (5e-4, 1.5e-3, "0.35 %")
 
     @property
     def dots(self) -> str:
@@ -180,6 +179,7 @@ SESSIONS = {
         frequency=decades(100.0, 10e6, 30),
         turns=(40, 39),
         columns="series",
+        instrument=(1e-4, 4e-4, "0.1 %"),
     ),
     "three_windings": Session(
         folder="three_windings",
@@ -266,8 +266,9 @@ def _read(bench: Bench, session: Session, card: Card) -> None:
 
 
 def _sweep(bench: Bench, session: Session, place: Path) -> None:
+    noise, gain, accuracy = session.instrument
     sweep = BuiltSweep(
-        session.choke, session.frequency, session.seed, NOISE, GAIN, session.fixture, part=session.built()
+        session.choke, session.frequency, session.seed, noise, gain, session.fixture, part=session.built()
     )
     conditions: dict[str, Any] = {
         "test_level": "0.5 V",
@@ -275,7 +276,7 @@ def _sweep(bench: Bench, session: Session, place: Path) -> None:
         "temperature": "22.0 °C",
         "fixture": words.JIG,
         "instrument": words.INSTRUMENT,
-        "accuracy": ACCURACY,
+        "accuracy": accuracy,
         "by": "p3",
     }
     if session.fixture:

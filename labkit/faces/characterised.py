@@ -95,6 +95,11 @@ class Characterised(Shown):
         return Parts((self._drawn("common_loss"), self._drawn("differential_loss")))
 
     @property
+    def resistance(self) -> Shown:
+        """Where winding resistance rules instead of leakage, or what is missing to see it."""
+        return Parts((*tables.resistance(self.found), self._drawn("resistance")))
+
+    @property
     def models(self) -> Shown:
         """Models compared on every sweep, and one choke for all."""
         parts: list[Part] = []
@@ -265,6 +270,7 @@ def _content(bench: Bench) -> Mapping[str, Any]:
         "matrix": result.matrix.parts() if found.matrix else (),
         "no_matrix": words.NO_MATRIX.format(reason=found.no_matrix),
         "resonances": tables.resonances(found),
+        "resistance": tables.resistance(found),
         "models": [(fitted.model_table(each), each.choice.sentences) for each in result.choices],
         "choke": _choke(result),
         "part_facts": sections.part_facts(analysis),
@@ -312,6 +318,7 @@ CONTENTS = (
     ("leakage", words.SECTION_LEAKAGE),
     ("matrix", words.SECTION_MATRIX),
     ("windings", words.SECTION_WINDINGS),
+    ("resistance", words.SECTION_RESISTANCE),
     ("models", words.SECTION_MODELS),
     ("conditions", report_words.CONDITIONS),
     ("numbers", words.SECTION_NUMBERS),

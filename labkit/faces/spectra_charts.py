@@ -15,6 +15,7 @@ from labkit.faces.curves import chart
 from labkit.show import Picture
 from labkit.theory.modes import Mode
 from labkit.words import characterised as words
+from labkit.words import resistance as resistance_words
 
 EDGE = 3.0  # of E_n, beyond which only its sign is worth drawing
 
@@ -99,6 +100,41 @@ def windings(found: Characterisation) -> Picture | None:
         known.append((_label(found, common), list(common.curves())[2]))
     curves = [_curve(label, _while_above(spectrum)) for label, spectrum in known]
     return _chart(found, words.WINDINGS, Scale(words.INDUCTANCE, "H"), curves)
+
+
+def equivalents(found: Characterisation) -> Picture | None:
+    """Series and parallel equivalent inductance of the first winding, below its first resonance."""
+    known = {curve.name: curve for curve in found.spectra.curves}
+    curves = [
+        _curve(label, _while_above(known[name]))
+        for name, label in (("self_inductance_1", words.SERIES), ("parallel_inductance_1", words.PARALLEL))
+        if name in known
+    ]
+    notes = (words.EQUIVALENTS_NOTE,)
+    return _chart(found, words.EQUIVALENTS, Scale(words.EQUIVALENT, "H"), curves, notes=notes)
+
+
+def resistance(found: Characterisation) -> Picture | None:
+    """Both windings side by side, as swept, lossless, and with resistances, around the corner frequency."""
+    for each in found.resistance[:1]:
+        top = min(100 * each.corner, _top(found) / 3)
+        curves = [
+            _curve(resistance_words.SHORT[name], _up_to(getattr(each, name), top))
+            for name in ("lossless", "lossy", "measured")
+        ]
+        inside = (each.measured.frequency[0], top)
+        lines = [
+            Line(part * each.corner, label)
+            for part, label in ((0.1, _TENTH), (1.0, _ONE), (10.0, _TEN))
+            if inside[0] <= part * each.corner <= inside[1]
+        ]
+        i, j = each.windings
+        title = resistance_words.CHART.format(i=i, j=j)
+        return _chart(found, title, Scale(words.INDUCTANCE, "H"), curves, lines)
+    return None
+
+
+_TENTH, _ONE, _TEN = resistance_words.LINE_TENTH, resistance_words.LINE, resistance_words.LINE_TEN
 
 
 def leakage(found: Characterisation) -> Picture | None:
@@ -220,6 +256,8 @@ CHARTS = {
     "modes": modes,
     "phases": phases,
     "windings": windings,
+    "equivalents": equivalents,
+    "resistance": resistance,
     "leakage": leakage,
     "routes": routes,
     "disagreement": disagreement,

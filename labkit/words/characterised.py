@@ -13,6 +13,9 @@ MAGNITUDE, PHASE, INDUCTANCE, LOSS, GAP, E_N, LEVEL = (
     "level",
 )
 WINDINGS = "Series inductance of each winding, and in common mode"
+EQUIVALENTS = "Winding 1 in the two modes of a meter"
+EQUIVALENT, SERIES, PARALLEL = "inductance", "series, Ls", "parallel, Lp"
+EQUIVALENTS_NOTE = "Lp = Ls(1 + 1/Q²): the two differ where Q is small, and neither is wrong"
 LEAKAGE = "Leakage, three meanings, from singles and series-opposing"
 ROUTES = "Differential-mode leakage B by two routes"
 DISAGREEMENT = "Difference of the two routes over its expanded uncertainty"
@@ -53,6 +56,7 @@ SECTION_LOSS = "Insertion loss of the choke alone"
 SECTION_LEAKAGE = "Leakage and coupling"
 SECTION_MATRIX = "Inductance matrix"
 SECTION_WINDINGS = "Windings and self-resonance"
+SECTION_RESISTANCE = "Where winding resistance rules"
 SECTION_MODELS = "Models, compared honestly"
 SECTION_NUMBERS = "All numbers"
 SECTION_CITE = "How to cite, and where it comes from"

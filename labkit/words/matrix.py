@@ -59,3 +59,7 @@ NO_SUCH_FREQUENCY = (
     "'{given}' is no frequency at which an inductance was read; there are readings at {known}."
 )
 SHOULD = {True: "consistent", False: "inconsistent", None: "no uncertainty stated"}
+CONTRADICT = (
+    "The readings contradict each other as one matrix (probability of a larger chi-squared {p}): one of {ids} does not belong to the "
+    "same part under the same conditions, or is a slip; quote nothing from this matrix."
+)

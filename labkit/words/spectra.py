@@ -3,6 +3,8 @@
 WHAT = {
     "self_inductance": "series inductance of winding {n}, Im Z/ω",
     "series_resistance": "series resistance of winding {n}, Re Z",
+    "parallel_inductance": "inductance of the parallel equivalent of winding {n}, |Z|²/(ω Im Z)",
+    "parallel_resistance": "resistance of the parallel equivalent of winding {n}, |Z|²/Re Z",
     "quality_factor": "quality factor of winding {n}, Im Z/Re Z",
     "impedance_magnitude": "|Z| of {what}",
     "impedance_phase": "phase of Z of {what}",

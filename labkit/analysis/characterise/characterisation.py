@@ -14,6 +14,7 @@ from labkit.analysis.characterise.fitted import SweepChoice, believed, choices, 
 from labkit.analysis.characterise.matrix import Matrix, matrix
 from labkit.analysis.characterise.modes import FourPort, Modes
 from labkit.analysis.characterise.numbers import Number, Numbers, numbers
+from labkit.analysis.characterise.resistance import Resistance, resistance
 from labkit.analysis.characterise.scalars import scalars
 from labkit.analysis.characterise.spectra import Swept
 from labkit.analysis.characterise.swept import Spectra
@@ -89,6 +90,11 @@ class Characterisation:
     no_matrix: str = ""
 
     @cached_property
+    def resistance(self) -> tuple[Resistance, ...]:
+        """Where winding resistance rules, for each two windings that were swept side by side."""
+        return resistance(self.spectra)
+
+    @cached_property
     def choices(self) -> tuple[SweepChoice, ...]:
         """Models compared on every sweep."""
         return tuple(choices(self.spectra))
@@ -107,7 +113,8 @@ class Characterisation:
     @cached_property
     def numbers(self) -> Numbers:
         """All numbers, ready to be written to files and cited."""
-        curves = (*self.spectra.curves, *self.modes.curves)
+        ruled = (c for each in self.resistance for c in (each.lossless, each.lossy, each.weight))
+        curves = (*self.spectra.curves, *self.modes.curves, *ruled)
         return numbers(self.bench, self.scalars, curves, self.matrix)
 
     def number(self, name: str) -> Number:

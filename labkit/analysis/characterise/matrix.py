@@ -42,6 +42,9 @@ from labkit.words import matrix as words
 Array = NDArray[np.float64]
 Entry = tuple[int, int]
 
+CONTRADICTORY = 1e-3
+"""Probability of a larger chi-squared below which readings count as contradicting each other."""
+
 
 @dataclass(frozen=True)
 class Check:
@@ -176,6 +179,12 @@ class Matrix:
         if not self.stated:
             return least.value >= 0
         return None if abs(least.value) <= U else least.value > 0
+
+    @property
+    def contradictory(self) -> bool:
+        """Whether more readings than entries cannot be those of one matrix."""
+        p = self.fit.p_value if self.stated else None
+        return p is not None and p < CONTRADICTORY
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:

@@ -88,6 +88,8 @@ class InductanceMatrix(Shown):
             chi, p = f"{m.fit.chi_squared:.2f}", f"{m.fit.p_value:.2g}"
             spare = words.SPARE.format(**facts, chi=chi, freedom=m.fit.degrees_of_freedom, p=p)
             texts.append(Text(spare, "note"))
+        if m.contradictory:
+            texts.insert(0, Text(contradiction(m), "caution"))
         if reasons := sorted({o.no_uncertainty for o in m.observations if o.no_uncertainty}):
             ids = ", ".join(o.id for o in m.observations if o.no_uncertainty)
             texts.append(Text(words.UNSTATED.format(ids=ids, reason="; ".join(reasons)), "caution"))
@@ -116,6 +118,12 @@ class InductanceMatrix(Shown):
     def _text(self, estimate: Estimate, unit: str = "H") -> str:
         u = estimate.standard_uncertainty if self.matrix.stated else None
         return quantity.display(estimate.value, u, unit)
+
+
+def contradiction(m: Matrix) -> str:
+    """The sentence about readings that are not those of one matrix."""
+    ids = ", ".join(id for o in m.observations for id in o.ids)
+    return words.CONTRADICT.format(p=f"{m.fit.p_value:.1g}", ids=ids)
 
 
 def _end(first: str, sign: int) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 
 from labkit.analysis.characterise.characterisation import Characterisation
 from labkit.analysis.characterise.leakage import TwoRoutes
+from labkit.analysis.characterise.matrix_results import contradiction
 from labkit.analysis.characterise.modes import Source
 from labkit.analysis.characterise.numbers import Number
 from labkit.analysis.characterise.scalars import common_and_differential
@@ -248,6 +249,10 @@ def readings(found: Characterisation) -> Iterator[Finding]:
     """Passivity of the matrix from readings, and its common-mode inductance."""
     m = found.matrix
     if m is None:
+        return
+    if m.contradictory:
+        ids = tuple(id for o in m.observations for id in o.ids)
+        yield Finding("matrix contradicted", contradiction(m), {}, ids, "caution")
         return
     number = found.number("common_mode_inductance_from_readings")
     at = str(m.frequency) if m.frequency else matrix_words.NO_FREQUENCY

@@ -7,10 +7,10 @@ import numpy as np
 from labkit.analysis.characterise.matrix import Matrix
 from labkit.analysis.characterise.modes import FourPort, Modes, Source, of_ohm, prefix_of
 from labkit.analysis.characterise.numbers import Number
-from labkit.analysis.characterise.spectra import Curve, together
+from labkit.analysis.characterise.resistance import loop_corner
+from labkit.analysis.characterise.spectra import Curve
 from labkit.analysis.characterise.swept import Spectra, key_of
 from labkit.sweeps.sweep import hertz
-from labkit.theory.corners import resistance_corner
 from labkit.theory.insertion import Termination
 from labkit.theory.modes import Mode
 from labkit.theory.wiring import Connection
@@ -154,21 +154,15 @@ def next_to(curve: Curve, spot: float) -> int | None:
 
 
 def _corners(spectra: Spectra) -> Iterator[Number]:
-    """Where winding resistance stops ruling the loop, from the series-opposing sweep: f Re z/Im z."""
+    """Where winding resistance stops ruling the loop, from the series-opposing sweep."""
     for i, j in spectra.pairs:
         sweep = spectra.joint[i, j].get(Connection.SERIES_OPPOSING)
         if sweep is None:
             continue
-        one = together(sweep)
-        value, u = one.with_uncertainty(
-            lambda w, Z: resistance_corner(Z.real, 0.0, Z.imag / w)  # Re z is R1 + R2 already
-        )
-        if value[0] > 0:
-            spread = None if u is None else float(u[0])
-            said, f = words.WHAT_CORNER.format(i=i, j=j), float(one.frequency[0])
-            yield Number(
-                f"winding_resistance_corner_{i}_{j}", "Hz", float(value[0]), spread, said, one.ids, f
-            )
+        found = loop_corner(sweep)
+        if found.value > 0:
+            said, name = words.WHAT_CORNER.format(i=i, j=j), f"winding_resistance_corner_{i}_{j}"
+            yield Number(name, "Hz", found.value, found.u, said, (sweep.id,), found.frequency)
 
 
 def _of_four_port(four: FourPort) -> Iterator[Number]:

@@ -138,6 +138,17 @@ def inductance(w: Floats, Z: Complexes) -> Floats:
     return np.asarray(Z.imag / w)
 
 
+def parallel_inductance(w: Floats, Z: Complexes) -> Floats:
+    """Inductance of the parallel equivalent, |Z|²/(ω Im Z) = Ls(1 + 1/Q²), in H; nan where Im Z is zero."""
+    X = np.where(Z.imag == 0, np.nan, Z.imag)
+    return np.asarray(np.abs(Z) ** 2 / (w * X))
+
+
+def parallel_resistance(_: Floats, Z: Complexes) -> Floats:
+    """Resistance of the parallel equivalent, |Z|²/Re Z = Rs(1 + Q²), in Ω; nan unless Re Z is above zero."""
+    return np.asarray(np.abs(Z) ** 2 / np.where(Z.real > 0, Z.real, np.nan))
+
+
 def quality_factor(_: Floats, Z: Complexes) -> Floats:
     """Im Z/Re Z; nan where Re Z is zero or less, which no passive part shows."""
     return np.where(Z.real > 0, Z.imag / np.where(Z.real > 0, Z.real, 1), np.nan)

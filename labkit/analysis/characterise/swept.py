@@ -98,6 +98,8 @@ class Spectra:
             for name, unit, function in (
                 ("self_inductance", "H", spectra.inductance),
                 ("series_resistance", "Ω", lambda _, Z: Z.real),
+                ("parallel_inductance", "H", spectra.parallel_inductance),
+                ("parallel_resistance", "Ω", spectra.parallel_resistance),
                 ("quality_factor", "", spectra.quality_factor),
             ):
                 yield one.curve(f"{name}_{n}", unit, words.WHAT[name].format(n=n), function)

@@ -1,12 +1,15 @@
 """Tables of a characterisation."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from labkit.analysis.characterise.characterisation import Characterisation
 from labkit.analysis.characterise.leakage import TwoRoutes
+from labkit.analysis.characterise.resistance import Resistance, at_marks
 from labkit.analysis.characterise.sayings import limit_text, resonance_text, round_hertz, shown
 from labkit.analysis.characterise.scalars import SPOTS, loss_name, spot_key
-from labkit.analysis.characterise.spectra import Curve, Resonance
+from labkit.analysis.characterise.spectra import Curve, Floats, Resonance
 from labkit.bench.stored_sweep import CONDITIONS, StoredSweep
 from labkit.quantity import display
 from labkit.show import Part, Table, Text
@@ -14,10 +17,14 @@ from labkit.sweeps.sweep import hertz
 from labkit.theory.insertion import CISPR_17, nominal_network
 from labkit.theory.modes import Mode
 from labkit.words import characterise as words
+from labkit.words import resistance as resistance_words
 from labkit.words import spectra as spectra_words
 
 ELSEWHERE = ("_next_to_", "self_resonance_", "self_capacitance_")
 """Numbers whose names hold one of these stand in a table of their own."""
+
+RESOLVED = 0.25
+"""Standard uncertainty of a weight above which a table of weights would show nothing."""
 
 
 def swept(found: Characterisation) -> Table:
@@ -110,7 +117,13 @@ def _two_routes(each: TwoRoutes) -> tuple[str, ...]:
 
 def lowest(curve: Curve) -> str:
     """A curve's value at its lowest frequency."""
-    return display(float(curve.value[0]), None if curve.u is None else float(curve.u[0]), curve.unit)
+    return at(curve, 0)
+
+
+def at(curve: Curve, place: int) -> str:
+    """A curve's value at one of its frequencies, rounded to its uncertainty."""
+    u = None if curve.u is None else float(curve.u[place])
+    return display(float(curve.value[place]), u, curve.unit)
 
 
 def resonances(found: Characterisation) -> tuple[Part, ...]:
@@ -131,3 +144,55 @@ def _resonance(each: Resonance) -> tuple[str, ...]:
         C,
         display(each.inductance, each.u_inductance),
     )
+
+
+def resistance(found: Characterisation) -> tuple[Part, ...]:
+    """Where winding resistance rules: corner, verdicts, and the weight near the corner; or what is missing."""
+    parts = tuple(part for each in found.resistance for part in _ruled(each))
+    return parts or (Text(resistance_words.NEEDS),)
+
+
+def _ruled(each: Resistance) -> Iterator[Part]:
+    i, j = each.windings
+    f, z = each.measured.frequency, each.common.Z[2]
+    R = float(z[0].real)
+    B = R / (2 * np.pi * each.corner)
+    facts = {"R": display(R, unit="Ω"), "B": display(B), "corner": hertz(round_hertz(each.corner))}
+    yield Text(resistance_words.CORNER.format(i=i, j=j, **facts), "strong")
+    term = np.asarray(each.lossy.value - each.lossless.value)[0]
+    percent = f"{100 * term / each.measured.value[0]:.2g}"
+    yield Text(resistance_words.SIZE.format(term=display(float(term), significant_digits=2), percent=percent))
+    near = f <= 30 * each.corner
+    lossless, lossy = each.E_n_lossless, each.E_n_lossy
+    if lossless is None or lossy is None:
+        yield Text(resistance_words.UNSTATED)
+    else:
+        yield Text(_fits(lossy[near]))
+        yield Text(_refuted(each, np.abs(lossless[near])))
+    rows = tuple(_at_mark(each, mark, place) for mark, place in at_marks(each))
+    u = each.weight.u
+    if rows and (u is None or min(u[place] for _, place in at_marks(each)) < RESOLVED):
+        yield Table(resistance_words.HEADER, rows, resistance_words.TITLE)
+
+
+def _fits(E_n: Floats) -> str:
+    inside = np.abs(E_n)
+    facts = {"good": int(np.sum(inside <= 1)), "count": len(inside), "worst": f"{inside.max():.2g}"}
+    return resistance_words.HOLDS.format(**facts)
+
+
+def _refuted(each: Resistance, inside: Floats) -> str:
+    bad = int(np.sum(inside > 1))
+    if not bad:
+        return resistance_words.NOT_REFUTED
+    where = hertz(round_hertz(float(each.measured.frequency[int(np.argmax(inside))])))
+    facts = {"bad": bad, "count": len(inside), "worst": f"{inside.max():.2g}", "where": where}
+    if each.lossless_from is None:
+        return resistance_words.REFUTED_ALL.format(**facts)
+    return resistance_words.REFUTED.format(start=hertz(round_hertz(each.lossless_from)), **facts)
+
+
+def _at_mark(each: Resistance, mark: float, place: int) -> tuple[str, ...]:
+    curves = (each.measured, each.lossless, each.lossy, each.weight)
+    f = hertz(round_hertz(float(each.measured.frequency[place])))
+    return (f"{mark:g}", f, *(at(curve, place) for curve in curves), f"{each.expected[place]:.3f}")
