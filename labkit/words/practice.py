@@ -1,6 +1,6 @@
 """Sentences of the practice benches."""
 
-TITLE = "Practice bench {seed}: somebody made at most one mistake. Which one?"
+TITLE = "Practice bench {seed}, with at most one mistake in it"
 SCENARIO = "Invented practice bench {seed} of labkit's virtual bench; a mistake may have been planted."
 INTRODUCTION = (
     "Practice bench {seed}, invented. The first {count} readings are taken. You may take more with practice.read(wiring), then "
