@@ -176,6 +176,8 @@ def _own_row(row: Across, own: Value) -> tuple[str, ...]:
 
 
 def _score(score: float) -> str:
+    if abs(score) > 1000:
+        return words.FAR_UP if score > 0 else words.FAR_DOWN
     return f"{score:.{2 if abs(score) < 10 else 0}f}".replace("-", "−")
 
 

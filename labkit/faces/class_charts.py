@@ -24,7 +24,7 @@ PITCH = 0.62  # of a line, from one value to the next
 GROUP = Mark("o", style.Stroke(style.MUTED, 1.6))
 OWN = Mark("D", style.PREDICTION, filled=True)
 BAND = "#E3E3E3"
-END = 5.0  # of the axis of z
+END, MARGIN = 5.0, 5.9  # of the axis of z for dots, and for the arrows beyond
 
 
 @dataclass(frozen=True)
@@ -239,9 +239,10 @@ def _scores(rows: Sequence[Across], size: Size, mark: str) -> str:
         for label, stack in zip(labels, stacks, strict=True)
     ]
     notes = [words.SCORES_AXIS, words.SCORES_LINES, words.SCORES_ARROWS]
+    notes += [words.SCORES_OWN] * any(row.own is not None for row in rows)
     with plot.drawn():
         axes = plot.sheet(size, sum(heights), plot.room_below(len(notes), size))
-        axes.set_xlim(-END, END)
+        axes.set_xlim(-MARGIN, MARGIN)
         axes.xaxis.set_major_locator(FixedLocator([-ACT, -LOOK, 0.0, LOOK, ACT]))
         axes.xaxis.set_major_formatter(FuncFormatter(lambda z, _: f"{z:g}".replace("-", "−")))
         for z, dashes in ((LOOK, ":"), (ACT, "--"), (0.0, "-")):
@@ -257,7 +258,7 @@ def _scores(rows: Sequence[Across], size: Size, mark: str) -> str:
 
 def _stacked(scores: Sequence[float | None], size: Size) -> list[int]:
     """On which level each dot stands so that none hides another; scores come in rising order."""
-    apart = 0.6 * size.text / size.axis * 2 * END
+    apart = 0.6 * size.text / size.axis * 2 * MARGIN
     last: list[float] = []
     levels = []
     for z in scores:
@@ -294,13 +295,16 @@ def _score_row(axes: Axes, row: Across, stack: Sequence[int], bottom: float, siz
 
 
 def _arrow(axes: Axes, side: str, count: int, y: float, size: Size, *, own: bool) -> None:
-    """The head of an arrow at the margin, with how many values lie there."""
-    edge, head, at = (-END, "<", 0.025) if side == "left" else (END, ">", 0.975)
-    colour = OWN.stroke.colour if own else style.INK
+    """The head of an arrow at the margin, with how many values lie there, one's own as a diamond beside."""
+    sign, head = (-1, "<") if side == "left" else (1, ">")
     gid = plot.named("own beyond" if own else "beyond")
-    axes.plot([edge], [y], head, ms=0.7 * size.text, color=colour, clip_on=False, gid=gid, zorder=5)
-    said = f"{count} ({words.OWN})" if own else str(count)
-    plot.write(axes, said, (at, y), size.text, ha=side, color=colour, weight="bold")
+    ink = {"color": OWN.stroke.colour if own else style.INK, "clip_on": False, "zorder": 5}
+    axes.plot([sign * MARGIN], [y], head, ms=0.7 * size.text, gid=gid, **ink)
+    at = (0.5 + sign * (0.5 - 1.2 * size.part("0")), y)
+    plot.write(axes, str(count), at, size.text, ha=side, weight="bold", color=ink["color"])
+    if own:
+        place = sign * (MARGIN - 2 * MARGIN * size.part("0" * (len(str(count)) + 3)))
+        plot.point(axes, (place, y), OWN, height=0.85 * size.text)
 
 
 def _alt_scores(rows: Sequence[Across], mark: str) -> str:

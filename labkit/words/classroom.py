@@ -77,7 +77,7 @@ ALL_COVERED = "Every value that states an uncertainty is covered by it, |E_n| �
 NO_SPREAD = "{what}: most values are the same to the last digit, so s* is zero and there is no z."
 CLASS_OFF = "{what}: the class as a whole is off {target} by {difference}. What all groups share, such as leads, meter type or temperature, does not show in their scatter."
 ZERO = "zero"
-OWN_LOOK = "Own group: {what} lies {look} s* or more from x*. Look at the display's prefix, the wiring and the clips there first."
+OWN_LOOK = "Own group, {look} s* or more from x*: {what}. Look at the display's prefix, the wiring and the clips there first."
 OWN_INSIDE = "Own group: every score is below 2."
 
 # Pictures
@@ -101,5 +101,7 @@ SCORES_ARROWS = "arrows: values beyond the end of the axis, with their number"
 ALT_SCORES = "Dot plot of z scores, one row a quantity, on an axis from −{end} to {end}."
 ALT_SCORES_ROW = "{what}: {count} values, {inside} with |z| up to 2, {left} beyond the left end, {right} beyond the right end."
 ALT_SCORES_OWN = "Own group z = {z}."
+SCORES_OWN = "blue diamond: own group"
+FAR_UP, FAR_DOWN = "> 1000", "< −1000"
 NOTHING_SCORED = "Nothing can be scored yet: there are no closures or too few values."
 NO_Z = "no spread, no z"

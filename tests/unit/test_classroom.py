@@ -216,7 +216,8 @@ def test_own_slip_is_told_to_its_own_group(tmp_path: Path) -> None:
         faults = (PrefixSlip(WIRINGS["line-reversed"], 3),) if seed == 4 else ()
         coupled_bench(tmp_path / f"g{seed}", seed=seed, faults=faults)
     results = labkit.class_results(tmp_path, own="g4")
-    assert "Own group: series-opposing" in " ".join(results.findings)
+    assert "Own group, 2 s* or more from x*: series-opposing" in " ".join(results.findings)
+    assert "> 1000" in str(results)
     for picture in (labkit.class_dots(results, "series_opposing"), labkit.class_scores(results)):
         assert picture.svg.count('data-mark="own beyond"') >= 1
     assert 'data-mark="own"' not in labkit.class_dots(results, "series_opposing").svg
