@@ -1,6 +1,7 @@
 """Sweeps on a bench: what is stored, kept, asked and refused. Chokes and sweeps are invented."""
 
 import hashlib
+import os
 from pathlib import Path
 from typing import Any
 
@@ -422,6 +423,29 @@ def test_a_death_between_file_and_event_does_no_harm(
     assert (again.sweeps, again.record.problems) == ((), ())
     again.sweep(ONE, file)
     assert len(again.sweeps) == 1
+
+
+def test_the_disk_confirms_the_file_before_the_event(
+    bench: Bench, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The kept file's bytes are confirmed when the event is handed to the record, not later."""
+    confirmed: list[int] = []
+    fsync, append = os.fsync, type(bench.record).append
+    at_the_event: list[list[int]] = []
+
+    def confirming(descriptor: int) -> None:
+        confirmed.append(os.fstat(descriptor).st_size)
+        fsync(descriptor)
+
+    def appending(*args: Any, **fields: Any) -> Any:
+        at_the_event.append(confirmed.copy())
+        return append(*args, **fields)
+
+    monkeypatch.setattr(os, "fsync", confirming)
+    monkeypatch.setattr(type(bench.record), "append", appending)
+    bench.sweep(ONE, file)
+    assert at_the_event
+    assert all(file.stat().st_size in sizes for sizes in at_the_event)
 
 
 def interrupt(*_: object, **__: object) -> None:

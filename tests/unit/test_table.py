@@ -101,7 +101,7 @@ def test_columns_that_say_the_same_twice() -> None:
 
 def test_a_quality_factor_of_two_digits_is_held_against_nothing() -> None:
     """Q is displayed too coarsely to contradict R and X, so it is not compared with them."""
-    assert read("f/kHz;R/Ω;X/Ω;Ls/mH;Q\n1;6.00;62.83;10.00;11\n") == [6 + 62.83j]
+    assert read("f/kHz;R/Ω;X/Ω;Ls/mH;Q\n1;60.00;62.83;10.00;1\n") == [60 + 62.83j]
 
 
 # What is asked
