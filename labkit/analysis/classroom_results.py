@@ -69,9 +69,10 @@ class ClassResults(Shown):
         self._assumed, self._reference = assumed, reference
 
     @property
-    def invented(self) -> bool:
-        """Whether any of the records says that its data are invented."""
-        return any(group.invented for group in self.groups)
+    def invented(self) -> str:
+        """How many of the records say that their data are invented: `all`, `some`, or empty for none."""
+        said = {group.invented for group in self.groups}
+        return "" if True not in said else "some" if False in said else "all"
 
     @cached_property
     def rows(self) -> tuple[Across, ...]:
@@ -117,7 +118,7 @@ class ClassResults(Shown):
         if with_values < LEAST:
             said.append(words.TOO_FEW.format(least=LEAST))
         said += [self._assumed] * bool(self._assumed)
-        said += [words.INVENTED] * self.invented
+        said += [words.INVENTED[self.invented]] if self.invented else []
         return " ".join(said)
 
 

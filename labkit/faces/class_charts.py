@@ -17,7 +17,6 @@ from labkit.faces import plot, style
 from labkit.faces.plot import FAINT, Axes, Mark, Size, size_called
 from labkit.show import Picture
 from labkit.words import classroom as words
-from labkit.words import figures as figure_words
 
 REACH = 5.0  # the axis reaches at least to the last value within so many s* of x*
 PITCH = 0.62  # of a line, from one value to the next
@@ -77,12 +76,12 @@ def class_dots(results: ClassResults, name: str, size: str = "page") -> Picture:
         for a size or quantity that there is not.
     """
     measures = size_called(size)
-    mark = figure_words.INVENTED if results.invented else ""
+    mark = words.MARK[results.invented]
     if name in words.QUANTITY and all(row.name != name for row in results.rows):
         why = " ".join((words.NOT_READ.format(what=words.QUANTITY[name]), results.summary))
         return Picture(plot.blank(why, mark, measures), why)
     row = results[name]
-    return Picture(_Dots(row, measures).svg(mark), _alt_dots(row, Spread.of(row), mark))
+    return Picture(_Dots(row, measures).svg(mark), _alt_dots(row, Spread.of(row), results.invented))
 
 
 class _Dots:
@@ -203,11 +202,11 @@ def _tick(value: float, step: float, row: Across) -> str:
     return f"{first.rstrip('.')} {in_unit}".strip() if abs(value) > step / 10 else f"0 {in_unit}".strip()
 
 
-def _alt_dots(row: Across, spread: Spread, mark: str) -> str:
+def _alt_dots(row: Across, spread: Spread, invented: str) -> str:
     low, high = (text(Value(end), row) for end in (spread.low, spread.high))
     facts = {"what": words.QUANTITY[row.name], "count": len(row.values)}
     said = [words.ALT_DOTS.format(low=low, high=high, **facts)]
-    said += [figure_words.ALT_INVENTED] if mark else []
+    said += [words.INVENTED[invented]] if invented else []
     if row.robust:
         x, s = text(centre(row.robust), row), size_text(row.robust.scale, row)
         said.append(words.ALT_CENTRE.format(x=x, s=s))
@@ -223,12 +222,12 @@ def class_scores(results: ClassResults, size: str = "page") -> Picture:
     no z, and the rows are the closure residuals alone.
     """
     measures = size_called(size)
-    mark = figure_words.INVENTED if results.invented else ""
+    mark = words.MARK[results.invented]
     rows = [row for row in results.rows if row.scored and row.robust]
     if not rows:
         why = " ".join((words.NOTHING_SCORED, results.summary))
         return Picture(plot.blank(why, mark, measures), why)
-    return Picture(_scores(rows, measures, mark), _alt_scores(rows, mark))
+    return Picture(_scores(rows, measures, mark), _alt_scores(rows, results.invented))
 
 
 def _scores(rows: Sequence[Across], size: Size, mark: str) -> str:
@@ -307,9 +306,9 @@ def _arrow(axes: Axes, side: str, count: int, y: float, size: Size, *, own: bool
         plot.point(axes, (place, y), OWN, height=0.85 * size.text)
 
 
-def _alt_scores(rows: Sequence[Across], mark: str) -> str:
+def _alt_scores(rows: Sequence[Across], invented: str) -> str:
     said = [words.ALT_SCORES.format(end=f"{END:g}")]
-    said += [figure_words.ALT_INVENTED] if mark else []
+    said += [words.INVENTED[invented]] if invented else []
     for row in rows:
         z = [score for each in row.values if (score := row.z(each)) is not None]
         facts = {

@@ -34,7 +34,8 @@ COUNT = "{count} records, {usable} of them with values; a record that lies there
 UNREAD = "{count} could not be read and are in no figure; labkit check says why."
 EMPTY = "{count} without a reading of two windings."
 TOO_FEW = "Robust figures are given from {least} values on."
-INVENTED = "The data are invented."
+INVENTED = {"all": "The data are invented.", "some": "Some of the data are invented."}
+MARK = {"": "", "all": "invented data", "some": "partly invented data"}
 SHARED_BY_NAME = "All records name the same part, so it is taken as one that went round; say shared=False if each group had its own."
 OWN_PARTS = "The records name different parts, so only relations that hold for every pair are scored; say shared=True if one part went round."
 TOLD_SHARED = "One part went round, so the values themselves are compared."

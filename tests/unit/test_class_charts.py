@@ -1,5 +1,7 @@
 """Pictures of a class: every value is drawn, those beyond the axis as arrows, one's own apart."""
 
+import re
+
 import pytest
 
 import labkit
@@ -92,3 +94,33 @@ def test_the_same_class_is_the_same_picture() -> None:
     ]
     assert made[0] == made[1]
     assert marks(made[0], "target") == 1
+
+
+@pytest.mark.parametrize(("invented", "mark"), [(0, ""), (3, "partly invented data"), (10, "invented data")])
+def test_invented_data_are_marked(invented: int, mark: str) -> None:
+    """All, some or none of the records may be invented, and the picture says which."""
+    groups = [
+        Group(str(n), "p", "10 kHz", {L1: Value(x)}, {}, invented=n < invented) for n, x in enumerate(VALUES)
+    ]
+    for picture in (
+        class_dots(ClassResults(groups, shared=True), L1),
+        class_scores(ClassResults(groups, shared=True)),
+    ):
+        assert (f">{mark}</text>" in picture.svg) == bool(mark)
+        assert ("invented" in picture.svg + picture.alt) == bool(mark)
+
+
+def test_ones_own_is_told_apart_by_colour_and_shape() -> None:
+    """One's own dot is drawn in blue, and its path is not that of the others."""
+    results = a_class(*VALUES, own=3)
+    for picture in (class_dots(results, L1), class_scores(results)):
+        own, other = (
+            re.search(rf'data-mark="{name}">.*?</g>\s*</g>', picture.svg, re.DOTALL)
+            for name in ("own", "group")
+        )
+        assert own
+        assert other
+        assert "#0072b2" in own[0].lower()
+        assert "#0072b2" not in other[0].lower()
+        paths = [re.search(r' d="([^"]*)"', found[0]) for found in (own, other)]
+        assert paths[0] is None or paths[1] is None or paths[0][1] != paths[1][1]
