@@ -41,6 +41,13 @@ def equal_choke(rng: random.Random) -> Choke:
     return Choke([R] * 2, [leakage] * 2, one.core, None, one.relaxation, [C] * 2, one.between)
 
 
+def unequal_choke(rng: random.Random) -> Choke:
+    """The same population with two windings that were meant to be equal: each value apart by up to 10 %."""
+    one = equal_choke(rng)
+    R, leakage, C = (values * [1, rng.uniform(0.9, 1.1)] for values in (one.R, one.leakage, one.C))
+    return Choke(R, leakage, one.core, [1, rng.uniform(0.9, 1.1)], one.relaxation, C, one.between)
+
+
 def noisy(frequency: np.ndarray, Z: np.ndarray, u: float, rng: np.random.Generator) -> Impedance:
     """A sweep whose real and imaginary parts err independently by u |Z|."""
     errors = rng.standard_normal(len(Z)) + 1j * rng.standard_normal(len(Z))

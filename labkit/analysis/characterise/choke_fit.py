@@ -11,7 +11,7 @@ Symbols: P parameters · F frequencies of all sweeps together · u relative stan
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,7 +33,7 @@ from labkit.analysis.characterise.modelfit import (
     bands_in_words,
     not_told,
 )
-from labkit.analysis.characterise.starts import lumped
+from labkit.analysis.characterise.starts import lumped, scatter, thinned
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Complexes, Floats, Impedance
 from labkit.theory.choke import Choke
@@ -46,6 +46,7 @@ SINGLE = ("1a 1b", "2a 2b")
 
 _SYMBOLS = ("R", "leakage", "core", "turns", "relaxation", "C", "between")
 _UNITS = {"R": "Ω", "leakage": "H", "core": "H", "turns": "", "relaxation": "Hz", "C": "F", "between": "F"}
+_ENOUGH = 1.3
 Place = tuple[str, tuple[int, ...]]
 """A parameter: its name, and the windings (or pairs of them) that share it."""
 
@@ -184,7 +185,7 @@ def fit_choke(
     sweeps = {COMMON_MODE: cm, DIFFERENTIAL_MODE: dm}
     if singles is not None:
         sweeps |= dict(zip(SINGLE, singles, strict=True))
-    return fit_sweeps(sweeps, _start(cm, dm, singles, uncertainty), uncertainty, equal=singles is None)
+    return _fitted(sweeps, _starts(cm, dm, singles, uncertainty), uncertainty, equal=singles is None)
 
 
 def fit_sweeps(
@@ -203,34 +204,61 @@ def fit_sweeps(
     uncertainty : relative standard uncertainty of Z, one number; None if no accuracy is stated
     equal : take both windings as equal
     """
-    places = EQUAL if equal else UNEQUAL
+    return _fitted(sweeps, [start], uncertainty, equal=equal)
+
+
+def _fitted(
+    sweeps: Mapping[str, Impedance], starts: Iterable[Choke], uncertainty: npt.ArrayLike | None, equal: bool
+) -> ChokeFit:
+    """From the first start that leads to a good fit of few frequencies, else from the best one."""
+    places, stated = EQUAL if equal else UNEQUAL, uncertainty is not None
     numbers = 2 * sum(map(len, sweeps.values()))
     if numbers < 2 * len(places):
         raise MissingReading(words.TOO_FEW_FOR_CHOKE.format(points=numbers // 2, needed=len(places)))
     u = float(relative_uncertainty(uncertainty, 1)[0])
-    near = climb(_evaluate(sweeps, places, u, _by_logarithms), np.log(_values(start, places)), rounds=100)
-    found = climb(_evaluate(sweeps, places, u, _relative), near.x, rounds=100)
-    return _as_fit(sweeps, places, found, u, uncertainty is not None, equal)
+    few = {wiring: thinned(sweep) for wiring, sweep in sweeps.items()}
+    enough = _ENOUGH * (1.0 if stated else max(map(scatter, sweeps.values())) ** 2)
+    best: Solution | None = None
+    for start in starts:
+        near = climb(_evaluate(few, places, u, _by_logarithms), np.log(_values(start, places)), tolerance=0.1)
+        found = climb(_evaluate(few, places, u, _relative), near.x, tolerance=0.1)
+        if best is None or found.squares < best.squares:
+            best = found
+        if best.squares < enough * best.degrees_of_freedom:
+            break
+    assert best is not None
+    found = climb(_evaluate(sweeps, places, u, _relative), best.x, rounds=100)
+    if found.squares > enough * found.degrees_of_freedom:  # a resonance between the few frequencies, perhaps
+        near = climb(_evaluate(sweeps, places, u, _by_logarithms), best.x, rounds=100)
+        again = climb(_evaluate(sweeps, places, u, _relative), near.x, rounds=100)
+        found = min(found, again, key=lambda each: each.squares)
+    return _as_fit(sweeps, places, found, u, stated, equal)
 
 
-def _start(
+def _starts(
     cm: Impedance,
     dm: Impedance,
     singles: tuple[Impedance, Impedance] | None,
     uncertainty: npt.ArrayLike | None,
-) -> Choke:
-    """From models of both modes; turns from the single windings' slopes at the low end.
+) -> Iterator[Choke]:
+    """From models of both modes; turns, and another core, from the single windings.
 
-    The resonance in differential mode may be sharp, so its capacitance is kept and shared out.
+    The resonance in differential mode may be sharp, so its capacitance is kept and shared out. What the core
+    adds to that loop for unequal turns is not known, so the leakage is tried as all of it, or as parts.
     """
-    R, _, core, f_r, C = fit_model(CORE, cm, uncertainty).parameters
     R_loop, L_loop, C_loop = fit_model(SELF_CAPACITANCE, dm, uncertainty).parameters
-    between = max(2 * C_loop - C / 2, 0.02 * C_loop)
-    R_each = R_loop / 2 if 1e-3 < R_loop / (4 * R) < 1e3 else 2 * R
     slopes = [lumped(single)[1] for single in singles or (cm, cm)]
     turns = math.sqrt(slopes[1] / slopes[0])
-    leakage = max(L_loop - core * (1 - turns) ** 2, 0.2 * L_loop) / 2
-    return Choke([R_each] * 2, [leakage] * 2, core, [1, turns], f_r, [2 * C_loop - between] * 2, [between])
+    for sweep, windings in ((cm, 2), *(((singles[0], 1),) if singles else ())):
+        R, air, core, f_r, C = fit_model(CORE, sweep, uncertainty).parameters
+        between = max(2 * C_loop - C / windings, 0.02 * C_loop)
+        C_each = 2 * C_loop - between
+        R_each = R_loop / 2 if 1e-3 < R_loop / (2 * windings * R) < 1e3 else windings * R
+        known = max(L_loop - core * (1 - turns) ** 2, 0.2 * L_loop)
+        for loop in (known, L_loop, 0.3 * L_loop, 0.05 * L_loop):
+            for whole in (core, air + core):
+                values = [R_each] * 2, [loop / 2] * 2, whole, [1, turns], f_r, [C_each] * 2, [between]
+                yield Choke(*values)
 
 
 def _values(choke: Choke, places: tuple[Place, ...]) -> Floats:
