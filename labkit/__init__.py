@@ -16,9 +16,9 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
-    from labkit.analysis.advise import plan
     from labkit.analysis.characterise.matrix_results import inductance_matrix
     from labkit.analysis.meter_results import meter_check
+    from labkit.analysis.planning import plan
     from labkit.analysis.results import amounts, budget, compare, explain, next_reading, predict
     from labkit.analysis.worked import work_out
     from labkit.bench.bench import new_bench, open_bench
@@ -128,7 +128,7 @@ _HOME = {
     "new_bench": "labkit.bench.bench",
     "next_reading": "labkit.analysis.results",
     "open_bench": "labkit.bench.bench",
-    "plan": "labkit.analysis.advise",
+    "plan": "labkit.analysis.planning",
     "practice_bench": "labkit.bench.practice",
     "predict": "labkit.analysis.results",
     "present": "labkit.faces.live.presenting",

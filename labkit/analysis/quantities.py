@@ -2,9 +2,11 @@
 
 from collections.abc import Callable
 
+from labkit.errors import EntryError
 from labkit.theory.number import Number, exp, tanh
 from labkit.theory.pair import STABLE_FORMS, coupling_coefficient
 from labkit.theory.wiring import Connection
+from labkit.words import advise as words
 
 C = Connection
 
@@ -34,3 +36,9 @@ QUANTITIES: dict[str, tuple[str, Callable[[Number, Number, Number], Number]]] = 
     "short_circuit_2": ("H", STABLE_FORMS[C.SHORT_CIRCUIT_2]),
 }
 """What a fit can tell, with unit and formula from (L1, L2, B)."""
+
+
+def require_known(name: str) -> None:
+    """Refuse what is no quantity of a joint fit."""
+    if name not in QUANTITIES:
+        raise EntryError(words.NO_QUANTITY.format(given=name, accepted=", ".join(QUANTITIES)), name)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TypeGuard
 
 from labkit import quantity
-from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity, require_known
+from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity
 from labkit.analysis.amounts import AMOUNTS, Amount
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.causes.ranking import Ranking
@@ -15,7 +15,7 @@ from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.fit import Fit, fit, would_identify
 from labkit.analysis.identified import unidentified
 from labkit.analysis.observations import Observation
-from labkit.analysis.quantities import QUANTITIES, pair_at
+from labkit.analysis.quantities import QUANTITIES, pair_at, require_known
 from labkit.bench.card import Card
 from labkit.errors import MissingReading
 from labkit.theory.wiring import Connection

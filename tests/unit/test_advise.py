@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 
 from labkit.analysis import advise
-from labkit.analysis.advise import Narrowing, NextReading, Plan, plan
+from labkit.analysis.advise import Narrowing, NextReading
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.observations import observe
+from labkit.analysis.planning import Plan, plan
 from labkit.analysis.results import next_reading
 from labkit.bench.bench import Bench
 from labkit.bench.card import Card, read_card
