@@ -8,6 +8,9 @@ NOTEBOOKS = (
     "short_circuit_and_leakage",
     "know_your_meter",
     "class_results",
+    "choke_characterisation",
+    "frequency_and_resistance",
+    "common_and_differential_mode",
 )
 """Shipped notebooks that a bench can start with, the usual one first."""
 

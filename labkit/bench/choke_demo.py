@@ -21,7 +21,7 @@ from labkit.bench.bench import Bench, new_bench
 from labkit.bench.card import Card, parse_card
 from labkit.bench.demo import CARD, ticks
 from labkit.bench.virtual import VirtualBench
-from labkit.bench.virtual_sweep import PORTS, Fixture, VirtualSweep
+from labkit.bench.virtual_sweep import PORTS, Columns, Fixture, VirtualSweep
 from labkit.resources import shipped
 from labkit.theory.choke import Choke
 from labkit.theory.elements import between
@@ -81,7 +81,7 @@ class Session:
     frequency: Floats
     turns: tuple[int, ...]
     fixture: Fixture | None = None
-    columns: str = "real-imaginary"
+    columns: Columns = "real-imaginary"
     four_port: Floats | None = None
     x_capacitor: float = 0.0
     note: str = words.NOTE
@@ -265,48 +265,51 @@ def _read(bench: Bench, session: Session, card: Card) -> None:
             bench.read(wiring, meter.shown(wiring), f"{id}{at}")
 
 
-def _sweep(bench: Bench, session: Session, place: Path) -> None:
-    noise, gain, accuracy = session.instrument
+def exported(session: Session) -> dict[str, bytes]:
+    """The files that the session's instruments would export, by name."""
+    noise, gain, _ = session.instrument
     sweep = BuiltSweep(
         session.choke, session.frequency, session.seed, noise, gain, session.fixture, part=session.built()
     )
+    files = {f"{id}.csv": sweep.table(wiring, session.columns) for id, wiring in session.sweeps.items()}
+    if session.fixture:
+        files |= {"open.csv": sweep.open_table(), "short.csv": sweep.short_table()}
+    if session.four_port is not None:
+        analyser = VirtualSweep(session.choke, session.four_port, session.seed, noise=3e-5)
+        files["four-port.s4p"] = analyser.four_port()
+    return files
+
+
+def _sweep(bench: Bench, session: Session, place: Path) -> None:
+    files = exported(session)
+    for name, data in files.items():
+        (place / name).write_bytes(data)
     conditions: dict[str, Any] = {
         "test_level": "0.5 V",
         "bias": "none",
         "temperature": "22.0 °C",
         "fixture": words.JIG,
         "instrument": words.INSTRUMENT,
-        "accuracy": accuracy,
+        "accuracy": session.instrument[2],
         "by": "p3",
     }
     if session.fixture:
-        conditions |= {"open": "open.csv", "short": "short.csv", "correction": "ladder"}
-        _put(place, {"open.csv": sweep.open_table(), "short.csv": sweep.short_table()})
-        conditions |= {role: place / f"{role}.csv" for role in ("open", "short")}
+        conditions |= {"open": place / "open.csv", "short": place / "short.csv", "correction": "ladder"}
     for id, wiring in session.sweeps.items():
-        _put(place, {f"{id}.csv": sweep.table(wiring, session.columns)})  # type: ignore[arg-type]
-        bench.sweep(wiring, place / f"{id}.csv", f"swept-{id}", **conditions)
-    if session.four_port is not None:
-        analyser = VirtualSweep(session.choke, session.four_port, session.seed, noise=3e-5)
-        _put(place, {"four-port.s4p": analyser.four_port()})
+        bench.sweep(wiring, place / f"{id}.csv", **conditions)
+    if "four-port.s4p" in files:
         bench.sweep(
             None,
             place / "four-port.s4p",
-            "swept-four-port",
             setup="four-port",
             ports=" ".join(PORTS),
+            accuracy="0.05 %",
             instrument=words.ANALYSER,
             fixture=words.BOARD_JIG,
             test_level="−10 dBm",
-            accuracy="0.05 %",
             bias="none",
             by="p3",
         )
-
-
-def _put(place: Path, files: dict[str, bytes]) -> None:
-    for name, data in files.items():
-        (place / name).write_bytes(data)
 
 
 def write_all(names: Iterable[str] = tuple(SESSIONS)) -> None:

@@ -16,7 +16,7 @@ from labkit.analysis.characterise.sayings import say
 from labkit.analysis.finding import Finding
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError
-from labkit.faces import sections
+from labkit.faces import plot, sections
 from labkit.faces.entries import conditions, entries
 from labkit.faces.report import Report, fill, written
 from labkit.faces.schematic import draw
@@ -25,6 +25,7 @@ from labkit.show import Part, Picture, Shown, Table, Text
 from labkit.words import cautions as caution_words
 from labkit.words import characterise as characterise_words
 from labkit.words import characterised as words
+from labkit.words import figures as figure_words
 from labkit.words import findings as finding_words
 from labkit.words import report as report_words
 
@@ -126,7 +127,9 @@ class Characterised(Shown):
         return self.found.choke
 
     def picture(self, name: str) -> Picture:
-        """One of the charts of `CHARTS`: modes, phases, windings, leakage, routes, disagreement, …
+        """One of the charts of `CHARTS`: sweeps, modes, phases, windings, leakage, routes, disagreement, …
+
+        While the sweeps that it needs are missing it is the sentence that says so.
 
         Raises
         ------
@@ -137,7 +140,9 @@ class Characterised(Shown):
             raise EntryError(words.NO_CHART.format(given=name, known=", ".join(CHARTS)), name)
         drawn = CHARTS[name](self.found)
         if drawn is None:
-            raise EntryError(words.NOTHING_TO_DRAW.format(given=name), name)
+            why = words.NOTHING_TO_DRAW.format(given=name)
+            mark = figure_words.INVENTED if self.found.bench.invented else ""
+            return Picture(plot.blank(why, mark, plot.size_called("page")), why)
         return drawn
 
     def _drawn(self, name: str) -> Picture | None:

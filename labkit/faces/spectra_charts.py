@@ -9,6 +9,7 @@ from labkit.analysis.characterise.leakage import LEAKAGES
 from labkit.analysis.characterise.modes import Source
 from labkit.analysis.characterise.spectra import Curve as Spectrum
 from labkit.analysis.characterise.spectra import resonance
+from labkit.analysis.characterise.swept import key_of
 from labkit.faces import style
 from labkit.faces.curve import Curve, Line, Scale
 from labkit.faces.curves import chart
@@ -73,6 +74,15 @@ def _resonances(found: Characterisation) -> list[Line]:
                 mode = words.SHORT_MODE[source.mode.value]
                 lines.append(Line(at, words.SELF_RESONANCE.format(mode=mode)))
     return lines
+
+
+def sweeps(found: Characterisation) -> Picture | None:
+    """|Z| of every sweep of impedance, as swept."""
+    curves = [
+        _curve(found.spectra.called(sweep), found.spectra.curve(f"impedance_magnitude_{key_of(sweep.id)}"))
+        for sweep in found.spectra.sweeps
+    ]
+    return _chart(found, words.SWEEPS, Scale(words.MAGNITUDE, "Ω"), curves)
 
 
 def modes(found: Characterisation) -> Picture | None:
@@ -253,6 +263,7 @@ def mixed(found: Characterisation) -> Picture | None:
 
 
 CHARTS = {
+    "sweeps": sweeps,
     "modes": modes,
     "phases": phases,
     "windings": windings,

@@ -1,6 +1,7 @@
 """Headings and chart texts of a characterisation."""
 
 TITLE = "Characterisation of {part}"
+SWEEPS = "|Z| of every sweep"
 MODES = "|Z| in common and differential mode"
 PHASES = "Phase of Z in common and differential mode"
 MAGNITUDE, PHASE, INDUCTANCE, LOSS, GAP, E_N, LEVEL = (

@@ -176,7 +176,7 @@ def test_csv_and_json_hold_the_same_numbers(demo: Characterisation) -> None:
         for name in columns:
             for f, value in zip(spectrum["frequency_Hz"], spectrum[name], strict=True):
                 assert (float(at[f][name]) if at[f][name] else None) == value
-    assert {"mutual_inductance_1_2_from_readings_H", "self_resonance_swept_winding_1_Hz"} <= set(rows)
+    assert {"mutual_inductance_1_2_from_readings_H", "self_resonance_sweep_winding_1_Hz"} <= set(rows)
     assert "common_mode_impedance_magnitude_measured_Ohm" in table[0]
 
 

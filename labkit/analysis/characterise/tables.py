@@ -147,7 +147,7 @@ def _resonance(each: Resonance) -> tuple[str, ...]:
 
 
 def resistance(found: Characterisation) -> tuple[Part, ...]:
-    """Where winding resistance rules: corner, verdicts, and the weight near the corner; or what is missing."""
+    """Where winding resistance rules: corner, verdicts, weights near the corner; or what is missing."""
     parts = tuple(part for each in found.resistance for part in _ruled(each))
     return parts or (Text(resistance_words.NEEDS),)
 
