@@ -72,6 +72,7 @@ def main() -> None:
     options = argparse.ArgumentParser(prog="python -m tests.study", description=__doc__)
     options.add_argument("--fresh", action="store_true", help="forget finished blocks")
     options.add_argument("--scale", type=float, default=1.0, help="below 1 a trial, whose table is printed")
+    options.add_argument("--workers", type=int, help="processes; as many as cores if left out")
     options.add_argument("--only", nargs="+", help="some of: confusion calibration coverage")
     chosen = options.parse_args()
     BLOCKS.parent.mkdir(parents=True, exist_ok=True)
@@ -81,7 +82,7 @@ def main() -> None:
     done, began = finished(), time.monotonic()
     missing = [task for task in wanted if task not in done]
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # one thread a worker, or they wait for each other
-    with ProcessPoolExecutor() as pool, BLOCKS.open("a") as file:
+    with ProcessPoolExecutor(chosen.workers) as pool, BLOCKS.open("a") as file:
         running = [pool.submit(run, task) for task in missing]
         for each in tqdm(as_completed(running), total=len(missing), unit="block", mininterval=10):
             task, result = each.result()

@@ -7,6 +7,7 @@ computes evidence does.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -67,6 +68,7 @@ def weigh(
     dots: tuple[Terminal, ...],
     density: Density = Density(),  # noqa: B008 - frozen
     widths: tuple[int | None, ...] = (None, 10, 4),
+    also: Sequence[Named] = (),
 ) -> Weighed:
     """What the oracle makes of a bench.
 
@@ -75,6 +77,8 @@ def weigh(
     density : of the quadrature
     widths : how many of the likeliest cases get one slip more, from none to the most slips; None for all.
         With None at the last place every case gets its integral; else those far behind keep a rough one.
+    also : names of cases to weigh besides, such as those that a ranking found; it then matters only whether
+        their evidence is right, not whether they would have been thought of here
     """
     columns = [_column(bench, o, dots) for o in observations]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
@@ -100,6 +104,7 @@ def weigh(
         tried = [c for c in found if not isinstance(c, Story) and len(c) - c.count(0) == slips]
         likely = sorted(tried, key=lambda c: -found[c])[:width]
         add({c: _case(columns, c) for base in likely for c in _one_more(columns, base)})
+    add({c: _case(columns, c) for name in also for c in _choices(columns, name)})
     if all(column.has_intended for column in columns):
         add(dict(_told(columns, stories(tuple(observations), dots))))
     least = -math.inf if widths[-1] is None else max(found.values()) - SCREEN
@@ -147,6 +152,16 @@ def _one_more(columns: Sequence[Column], base: Choice) -> Iterator[Choice]:
         if base[i] == 0:
             for a in range(1, len(column.terms)):
                 yield (*base[:i], a, *base[i + 1 :])
+
+
+def _choices(columns: Sequence[Column], name: Named) -> Iterator[Choice]:
+    """Every choice of alternatives that goes by a name."""
+    yield from product(
+        *(
+            [a for a, each in enumerate(column.alternatives) if reading_of(each) == of]
+            for column, of in zip(columns, name, strict=True)
+        )
+    )
 
 
 def _case(columns: Sequence[Column], choice: Choice) -> tuple[Named, Case]:

@@ -18,7 +18,7 @@ from tests.study.oracle import Density
 from tests.study.planting import CAUSES, SETS, Draft, any_pair, card
 
 Rng = np.random.Generator
-DENSITY, WIDTHS = Density(0.5, 0.5, 5.0, 50), (None, 6, 2)
+DENSITY, WIDTHS = Density(24, 20, 0.05, 20.0), (None, 6)
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,14 @@ def judge(cause: str, set_: str, card_: str, seed: int, spice: bool) -> Counter[
     if ranking is None or analysis.shared.dots is None:
         return Counter(unranked=1)
     truth = draft.truth(ranking.observations)
-    oracle = weigh(analysis.bench, ranking.observations, analysis.shared.dots, DENSITY, WIDTHS)
+    oracle = weigh(
+        analysis.bench,
+        ranking.observations,
+        analysis.shared.dots,
+        DENSITY,
+        WIDTHS,
+        [e.of for e in ranking.unseparated],
+    )
     separable, named = len(oracle.unseparated) == 1, ranking.named
     right = named is not None and named.of == truth
     intended = tuple((o.connection or "", 0, "") for o in ranking.observations)
