@@ -187,12 +187,13 @@ the fit is told. Intervals of shares are 95 % binomial ones (Clopper and Pearson
 ## Coverage of 95 % intervals, {sweeps} sweeps of one part
 
 Intervals are value × exp(±1.96 u) from the covariance for independent errors. Sweeps whose fit calls the
-parameter not identified are not counted in its row. All together: {all}; the rows of one part share their
-sweeps.
+parameter not identified are not counted in its row. All together, rows of one part sharing their sweeps:
+{all}.
 
 {coverage}
 
-Where two minima cannot be told apart, intervals reach to both and hold the truth more often than they say.
+Where two minima cannot be told apart, intervals reach to both and hold the truth more often than they
+say; the few sweeps whose noise leaves one minimum only may leave the wrong one.
 
 ## Convergence, {parts} random parts
 
