@@ -55,10 +55,12 @@ def fetched(folder: Path) -> str | None:
     pip = [sys.executable, "-m", "pip", "install", "-qq", "--target", str(place), "uv"]
     if subprocess.run(pip, check=False).returncode:
         return None
-    uv = str(next(iter(place.glob("bin/uv*")), place))
+    uv = str(place / "bin" / "uv")
     settings = {**os.environ, "UV_PYTHON_INSTALL_DIR": str(folder / "pythons")}
     install = [uv, "python", "install", WANTED]
-    if subprocess.run(install, env=settings, check=False, timeout=300).returncode:
+    try:
+        subprocess.run(install, env=settings, check=True, timeout=300)
+    except (subprocess.SubprocessError, OSError):
         return None
     find = [uv, "python", "find", "--managed-python", WANTED]
     done = subprocess.run(find, env=settings, check=False, capture_output=True, text=True)
