@@ -7,6 +7,7 @@ import numpy as np
 from labkit.analysis.characterise.characterisation import Characterisation
 from labkit.analysis.characterise.leakage import LEAKAGES
 from labkit.analysis.characterise.modes import Source
+from labkit.analysis.characterise.resistance import RESOLVED, at_marks
 from labkit.analysis.characterise.spectra import Curve as Spectrum
 from labkit.analysis.characterise.spectra import resonance
 from labkit.analysis.characterise.swept import key_of
@@ -116,7 +117,7 @@ def equivalents(found: Characterisation) -> Picture | None:
     """Series and parallel equivalent inductance of the first winding, below its first resonance."""
     known = {curve.name: curve for curve in found.spectra.curves}
     curves = [
-        _curve(label, _while_above(known[name]))
+        _curve(label, _up_to(known[name], _top(found) / 3))
         for name, label in (("self_inductance_1", words.SERIES), ("parallel_inductance_1", words.PARALLEL))
         if name in known
     ]
@@ -125,22 +126,28 @@ def equivalents(found: Characterisation) -> Picture | None:
 
 
 def resistance(found: Characterisation) -> Picture | None:
-    """Both windings side by side, as swept, lossless, and with resistances, around the corner frequency."""
-    for each in found.resistance[:1]:
+    """How much of the mismatch term shows, as swept and as theory says; only where the sweep resolves it."""
+    for each in found.resistance:
+        marks = [place for _, place in at_marks(each)]
+        u = each.weight.u
+        if u is not None and not (marks and min(u[marks]) < RESOLVED):
+            continue
         top = min(100 * each.corner, _top(found) / 3)
-        curves = [
-            _curve(resistance_words.SHORT[name], _up_to(getattr(each, name), top))
-            for name in ("lossless", "lossy", "measured")
-        ]
-        inside = (each.measured.frequency[0], top)
+        swept = _curve(resistance_words.SWEPT, _up_to(each.weight, top))
+        theory = Curve(resistance_words.THEORY, swept.frequency, each.expected[: len(swept.frequency)])
         lines = [
             Line(part * each.corner, label)
             for part, label in ((0.1, _TENTH), (1.0, _ONE), (10.0, _TEN))
-            if inside[0] <= part * each.corner <= inside[1]
+            if swept.frequency[0] <= part * each.corner <= swept.frequency[-1]
         ]
-        i, j = each.windings
-        title = resistance_words.CHART.format(i=i, j=j)
-        return _chart(found, title, Scale(words.INDUCTANCE, "H"), curves, lines)
+        return _chart(
+            found,
+            resistance_words.TITLE,
+            Scale(resistance_words.AXIS, "", "linear"),
+            [swept, theory],
+            lines,
+            (resistance_words.NOTE.format(i=each.windings[0], j=each.windings[1]),),
+        )
     return None
 
 

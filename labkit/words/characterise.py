@@ -58,7 +58,7 @@ FOUND_DIFFERENTIAL = (
     "{corner}, so lossless formulas may be used from about ten times that{resonance}."
 )
 AND_RESONANCE = "; self-resonance {f}"
-FOUND_COUPLING = "k = {k} at {low} by {route}; 1 − k = {gap}."
+FOUND_COUPLING = "Windings {i} and {j}: k = {k} at {low} by {route}; 1 − k = {gap}."
 CLOSURE = (
     "Common mode as swept and as computed from {ids} {verdict} at {good} of {count} frequencies up to {limit} "
     "(largest |E_n| {worst})."
@@ -100,7 +100,7 @@ CORRECTION = "open and short, {model}"
 NO_CORRECTION = "no"
 NOT_NOTED = "NOT NOTED"
 
-SPOT_TITLE = "What the choke does at the swept frequencies next to {spots}"
+SPOT_TITLE = "What the choke does at the swept frequencies next to {spots}; DM: lines 1 and 2"
 SPOT_HEADER = (
     "swept at",
     "|Z| CM",

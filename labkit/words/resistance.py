@@ -26,8 +26,8 @@ HEADER = (
     "x²/(1 + x²)",
 )
 NEEDS = "Sweep each winding alone, series-opposing and side by side at the same frequencies to see where winding resistance rules."
-CHART = "Both windings side by side, windings {i} and {j}"
-SHORT = {"measured": "as swept", "lossless": "lossless formula", "lossy": "with resistances"}
+AXIS, SWEPT, THEORY = "weight", "as swept", "x²/(1 + x²)"
+NOTE = "windings {i} and {j} side by side: 0 where the wire's resistance rules, 1 where the lossless formula holds"
 LINE = "f_c"
 LINE_TEN = "10 f_c"
 LINE_TENTH = "f_c/10"

@@ -105,13 +105,18 @@ def _verdict(choice: Choice, fit: ModelFit) -> str:
 def _parameters(fit: ModelFit) -> Iterator[str]:
     for parameter, value, u in zip(fit.model.parameters, fit.parameters, _spread(fit), strict=True):
         symbol, size = parameter.symbol, float(value)
-        if symbol not in fit.unidentified and fit.describes is not False:
+        if _told(fit, symbol) and u < size / 2:
             yield f"{symbol} {display(size, float(u), parameter.unit)}"
         elif LEAST < size < MOST:
             about = display(size, unit=parameter.unit, significant_digits=2)
             yield words.NOT_TOLD.format(symbol=symbol, value=about)
         else:
             yield words.NO_LIMIT.format(symbol=symbol)
+
+
+def _told(fit: ModelFit, symbol: str) -> bool:
+    """Whether a parameter may be quoted: the model describes the sweep, and the sweep tells it."""
+    return fit.describes is not False and symbol not in fit.unidentified
 
 
 def _spread(fit: ModelFit) -> Floats:

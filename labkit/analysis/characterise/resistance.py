@@ -32,6 +32,8 @@ from labkit.words import resistance as words
 
 MARKS = (0.1, 0.5, 1.0, 2.0, 10.0)
 """Parts of the corner frequency at which the weight is told."""
+RESOLVED = 0.25
+"""Standard uncertainty of a weight above which a table or chart of weights would show nothing."""
 
 
 @dataclass(frozen=True, eq=False)

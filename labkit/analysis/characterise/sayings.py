@@ -116,10 +116,10 @@ def coupling(found: Characterisation) -> Iterator[Finding]:
         if not (n.name.startswith("coupling_coefficient_") and n.name.endswith("_low_frequency")):
             continue
         gap = Number("gap", "", 1 - abs(n.value), n.u, "")
-        route = n.name.split("_from_")[1].removesuffix("_low_frequency")
-        sentence = words.FOUND_COUPLING.format(
-            k=shown(n), low=_at(n), route=spectra_words.ROUTE[route], gap=shown(gap)
-        )
+        pair, route = n.name.removesuffix("_low_frequency").split("_from_")
+        *_, i, j = pair.split("_")
+        facts = {"i": i, "j": j, "route": spectra_words.ROUTE[route]}
+        sentence = words.FOUND_COUPLING.format(k=shown(n), low=_at(n), gap=shown(gap), **facts)
         yield Finding("coupling", sentence, {"k": _figure(n), "gap": _figure(gap)}, n.ids)
 
 

@@ -177,10 +177,9 @@ class Spectra:
         for n, single in self.singles.items():
             if single is sweep:
                 return words.SINGLE.format(n=n)
-        for found in self.joint.values():
-            for connection, each in found.items():
-                if each is sweep and self.windings == 2:
-                    return labels.CONNECTION[connection]
+        dots = self.dots or (self.pair_dots((1, 2)) if self.windings == 2 else None)
+        if self.windings == 2 and dots:
+            return labels.CONNECTION[identify(sweep.wiring, dots)]
         return words.WIRED.format(id=sweep.id, wiring=sweep.wiring.notation)
 
     @property

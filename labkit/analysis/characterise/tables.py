@@ -6,7 +6,7 @@ import numpy as np
 
 from labkit.analysis.characterise.characterisation import Characterisation
 from labkit.analysis.characterise.leakage import TwoRoutes
-from labkit.analysis.characterise.resistance import Resistance, at_marks
+from labkit.analysis.characterise.resistance import RESOLVED, Resistance, at_marks
 from labkit.analysis.characterise.sayings import limit_text, resonance_text, round_hertz, shown
 from labkit.analysis.characterise.scalars import SPOTS, loss_name, spot_key
 from labkit.analysis.characterise.spectra import Curve, Floats, Resonance
@@ -22,9 +22,6 @@ from labkit.words import spectra as spectra_words
 
 ELSEWHERE = ("_next_to_", "self_resonance_", "self_capacitance_")
 """Numbers whose names hold one of these stand in a table of their own."""
-
-RESOLVED = 0.25
-"""Standard uncertainty of a weight above which a table of weights would show nothing."""
 
 
 def swept(found: Characterisation) -> Table:
