@@ -36,6 +36,7 @@ CHOKE_NOT_DESCRIBED = (
 TOO_FEW_FOR_CHOKE = (
     "The sweeps have {points} frequencies together; at least {needed} are needed for the choke's parameters."
 )
+NOT_TOLD = "{symbol} is not identified by these sweeps; {advice}."
 AT_MOST = "{symbol} is not identified by this sweep: any value up to {high} fits as well; {advice}."
 AT_LEAST = "{symbol} is not identified by this sweep: any value from {low} on fits as well; {advice}."
 BETWEEN = "{symbol} is hardly identified by this sweep: anything from {low} to {high} fits as well; {advice}."

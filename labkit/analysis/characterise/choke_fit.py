@@ -31,7 +31,6 @@ from labkit.analysis.characterise.modelfit import (
     IDENTIFIED,
     bands_above,
     bands_in_words,
-    not_told,
 )
 from labkit.analysis.characterise.starts import lumped, scatter, thinned
 from labkit.errors import MissingReading
@@ -155,7 +154,8 @@ class ChokeFit:
         if self.describes is False:
             bands = "; ".join(f"{wiring} {bands_in_words(b)}" for wiring, b in self.misfits.items())
             said.append(words.CHOKE_NOT_DESCRIBED.format(reduced=self.reduced_chi_squared, bands=bands))
-        return (*said, *(not_told(symbol, None, None) for symbol in self.unidentified))
+        advice = ((symbol, words.ADVICE[symbol.rstrip("12")]) for symbol in self.unidentified)
+        return (*said, *(words.NOT_TOLD.format(symbol=symbol, advice=each) for symbol, each in advice))
 
 
 def fit_choke(
