@@ -57,6 +57,7 @@ class ModeSource:
     resistances : of two windings, in Ω; None if unknown or of more windings
     scattering : of a four-port with the terminal of each port; None otherwise
     coupling : the route from readings; None otherwise
+    accuracy : stated for a four-port, relative; 0 if none is
     """
 
     part: Part
@@ -67,6 +68,7 @@ class ModeSource:
     resistances: tuple[float, float] | None = None
     scattering: tuple[Scattering, tuple[str, ...]] | None = None
     coupling: Coupling | None = None
+    accuracy: float = 0.0
 
     def spread(self, work: Work) -> Floats | None:
         """Standard uncertainty of what is worked out from the part, same shape; None if none is stated."""
@@ -181,4 +183,7 @@ def _of_sweep(bench: Bench, sweep: StoredSweep) -> ModeSource:
     assert ports is not None
     part = part_of_scattering(measured.frequency, measured.S, measured.reference, ports, bench.dots)
     notes = (words.MEASURED.format(id=sweep.id, line=sweep.line, ports=" ".join(ports)),)
-    return ModeSource(part, measured.frequency, notes, bench.invented, scattering=(measured, ports))
+    stated = sweep.relative_accuracy or 0.0
+    return ModeSource(
+        part, measured.frequency, notes, bench.invented, scattering=(measured, ports), accuracy=stated
+    )

@@ -118,15 +118,19 @@ class Modes(Shown):
         i, j = (port + 1 for port in n.asymmetry.ports)
         share, f = n.conversion
         rows = (
-            (words.PASSIVE, *_checked(n.gain, words.GAINS)),
-            (words.RECIPROCAL.format(i=i, j=j), *_checked(n.asymmetry, words.ASYMMETRIC)),
+            (words.PASSIVE, *_checked(n.gain, words.GAINS, (1 + n.source.accuracy) ** 2 - 1)),
+            (
+                words.RECIPROCAL.format(i=i, j=j),
+                *_checked(n.asymmetry, words.ASYMMETRIC, 2 * n.source.accuracy),
+            ),
             (words.CONVERSION, _two(share), hertz(f), words.CONVERTS),
         )
         return (Table(words.CHECKS_HEADER, rows, words.CHECKS_TITLE),)
 
 
-def _checked(found: Worst, trouble: str) -> tuple[str, str, str]:
-    says = trouble if found.amount > ROUNDING else words.HOLDS
+def _checked(found: Worst, trouble: str, allowed: float) -> tuple[str, str, str]:
+    """What a check found; what the stated accuracy allows is no trouble."""
+    says = trouble if found.amount > ROUNDING + allowed else words.HOLDS
     return _two(found.amount), hertz(found.frequency), says
 
 
