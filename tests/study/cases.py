@@ -104,11 +104,12 @@ def weigh(
         tried = [c for c in found if not isinstance(c, Story) and len(c) - c.count(0) == slips]
         likely = sorted(tried, key=lambda c: -found[c])[:width]
         add({c: _case(columns, c) for base in likely for c in _one_more(columns, base)})
-    add({c: _case(columns, c) for name in also for c in _choices(columns, name)})
+    asked = {c: _case(columns, c) for name in also for c in _choices(columns, name)}
+    add(asked)
     if all(column.has_intended for column in columns):
         add(dict(_told(columns, stories(tuple(observations), dots))))
     least = -math.inf if widths[-1] is None else max(found.values()) - SCREEN
-    evidence([key for key, log in found.items() if log > least], math.inf)
+    evidence([key for key, log in found.items() if log > least or key in asked], math.inf)
     return _merged(found, {key: name for key, (name, _) in cases.items()})
 
 

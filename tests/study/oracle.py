@@ -22,7 +22,8 @@ from labkit.theory.wiring import Connection
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 DIFFERENCE = 1e-5
-ROUGH_STARTS = np.array([(ratio, c) for ratio in (4.0, -1.5, -5.0, -9.0) for c in (-0.3, 0.3)])
+SOFT_STARTS = np.array([(ratio, c) for ratio in (4.0, -1.5, -5.0, -9.0) for c in (-0.3, 0.3)])
+NONE = np.zeros((0, 2))
 STARTS = np.array(
     [(r, c) for r in (4.0, -1.0, -3.5, -6.0, -9.0, -13.0) for c in (-1.2, -0.4, -0.1, 0.1, 0.4, 1.2)]
 )
@@ -86,7 +87,7 @@ def log_evidence(
     against_dots : weight of M < 0, which is B > A, against M > 0
     """
     problem = _Problem.of(cases, mean, covariance, against_dots)
-    result = np.logaddexp.reduce(_summits(problem, ROUGH_STARTS)[2], 1)
+    result = np.logaddexp.reduce(_summits(problem, NONE)[2], 1)
     close = np.flatnonzero(result > result.max() - within)
     if not close.size:
         return result
@@ -186,42 +187,53 @@ def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
     return whiten, float(constant + sum(t.log_density for t in terms if t.connection is None))
 
 
-def _climb(problem: _Problem, u: Array, free: Sequence[int] = (0, 1), steps: int = 20) -> Array:
-    """The nearest maximum of each case over the free coordinates, by steps that are halved if they fail."""
-    u, length, rows = u.copy(), np.ones(len(u)), np.arange(len(u))
-    square = (problem.residuals(u[:, None])[:, 0] ** 2).sum(1)
-    free = list(free)
+def _climb(problem: _Problem, u: Array, free: Sequence[int] = (0, 1), steps: int = 24) -> Array:
+    """The nearest maximum of each case over the free coordinates, by least squares.
+
+    Two steps in a row may lead off a bent valley before the third has to be better than the best so far; else
+    shorter ones are tried from there.
+    """
+    best, here, free = u.copy(), u.copy(), list(free)
+    lowest = (problem.residuals(u[:, None])[:, 0] ** 2).sum(1)
+    length, failed, rows = np.ones(len(u)), np.zeros(len(u), dtype=int), np.arange(len(u))
     for _ in range(steps):
         going = problem.take(rows)
-        r, J = going.linear(u[rows])
+        r, J = going.linear(here[rows])
         J = J[:, :, free]
         H = J.swapaxes(1, 2) @ J + 1e-9 * np.eye(len(free))
         step = np.zeros((len(rows), 2))
         step[:, free] = -np.linalg.solve(H, J.swapaxes(1, 2) @ r[:, :, None])[:, :, 0]
         step *= (length[rows] * np.minimum(1.0, 1.5 / np.maximum(np.abs(step).max(1), 1e-12)))[:, None]
-        tried = (going.residuals((u[rows] + step)[:, None])[:, 0] ** 2).sum(1)
-        gained = square[rows] - tried
-        better = gained > 0
-        u[rows[better]] += step[better]
-        square[rows[better]] = tried[better]
-        length[rows] = np.where(better, 1.0, length[rows] / 4)
-        rows = rows[np.where(better, gained > 1e-6, length[rows] > 1e-3)]
+        here[rows] += step
+        gained = lowest[rows] - (going.residuals(here[rows, None])[:, 0] ** 2).sum(1)
+        better, worse = gained > 0, gained <= 0
+        best[rows[better]] = here[rows[better]]
+        lowest[rows[better]] -= gained[better]
+        failed[rows] = np.where(worse, failed[rows] + 1, 0)
+        length[rows[better]] = 1.0
+        back = rows[failed[rows] > 2]
+        here[back], failed[back] = best[back], 0
+        length[back] /= 4
+        rows = rows[(worse & (length[rows] > 1e-2)) | (gained > 1e-6)]
         if not rows.size:
             break
-    return u
+    return best
 
 
-def _summits(problem: _Problem, starts: Array) -> tuple[Array, Array, Array]:
+def _summits(problem: _Problem, more: Array) -> tuple[Array, Array, Array]:
     """Summits (K, S, 2), their covariances (K, S, 2, 2), and ln evidence as if normal there, (K, S).
 
     A summit that several starts reach counts once: the others have ln evidence -inf.
     """
-    K, S = len(problem.y), len(starts)
-    every = problem.take(np.repeat(np.arange(K), S))
-    u = np.tile(starts, (K, 1))
+    K, few = len(problem.y), len(SOFT_STARTS)
+    every = problem.take(np.repeat(np.arange(K), few))
+    u = np.tile(SOFT_STARTS, (K, 1))
     for spread in (0.3, 0.03):
         u = _climb(every.softened(spread), u, steps=4)
-    u = _climb(every, u)
+    u = np.concatenate([u.reshape(K, few, 2), np.repeat(more[None], K, 0)], 1)
+    S = u.shape[1]
+    every = problem.take(np.repeat(np.arange(K), S))
+    u = _climb(every, u.reshape(-1, 2))
     height = every.log_density(u[:, None])[:, 0].reshape(K, S)
     order = np.argsort(-height, 1)
     _, J = every.linear(u)

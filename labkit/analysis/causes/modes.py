@@ -39,12 +39,12 @@ def reversed_coupling(t: Array) -> Array:
 
 
 def two_fold(posterior: Posterior, n: int) -> Whole:
-    """Combinations that reading n completes to three readings which two pairs may meet."""
+    """Combinations that reading n completes to three or four kinds, which two pairs may meet."""
     kinds = np.bitwise_or.reduce(BIT[posterior.form], 0)
     before = np.bitwise_or.reduce(BIT[posterior.form[:n]], 0, initial=0)
-    return np.flatnonzero(
-        (np.bitwise_count(kinds) == 3) & (kinds != before) & (kinds & BIT[CURVED].sum() > 0)
-    )
+    count = np.bitwise_count(kinds)
+    few = (count == 3) | (count == 4)
+    return np.flatnonzero(few & (kinds != before) & (kinds & BIT[CURVED].sum() > 0))
 
 
 def others(

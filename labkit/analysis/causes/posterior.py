@@ -23,7 +23,8 @@ from labkit.analysis.causes.prior import Prior
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-ROUNDS = 30
+ROUNDS = 40
+PATIENCE, SHORTEST = 3, 1e-3  # steps that may fail in a row; length at which a combination rests
 SOFTENED = (0.3, 0.03)  # relative spreads by which readings are first taken to be less certain
 ALL = (0, 1, 2)
 LN_2_PI = float(np.log(2 * np.pi))
@@ -191,29 +192,36 @@ def climb(
 ) -> tuple[Array, Array]:
     """The best pair (3, K) of each combination over the free coordinates and `normal` there.
 
-    By Gauss and Newton's steps, shortened where they lead astray. Combinations rest that have settled, or
-    that gain far too little to reach ln evidence of `least`.
+    By Gauss and Newton's steps. In a bent valley each of them first leads up its side and the next one back
+    into it; so a few may fail before one goes back to the best pair so far and tries shorter ones.
+    Combinations rest that have settled, or that gain far too little to reach ln evidence of `least`.
     """
     t, G, rows = start.copy(), posterior.normal(start), np.arange(start.shape[1])
-    going, here, N, length = posterior, t, G, np.ones(rows.size)
+    going, best, top = posterior, t.copy(), G.copy()
+    here, N, length, failed = best, top, np.ones(rows.size), np.zeros(rows.size, dtype=np.int64)
     on = np.ones(rows.size, dtype=bool)
     for done in range(rounds):
         step, log_det = _step(N, free)
-        tried = here + step * length
-        new = going.normal(tried)
-        gained = N[3, 3] - new[3, 3]
+        here = here + step * length
+        N = going.normal(here)
+        gained = top[3, 3] - N[3, 3]
         better = (gained >= 0) & on
-        on &= np.where(better, (gained > settled * (1 + N[3, 3])) | (length < 1), length > 1e-4)
-        length = np.where(better, np.minimum(4 * length, 1.0), length / 4)
-        here, N = np.where(better, tried, here), np.where(better, new, N)
+        best, top = np.where(better, here, best), np.where(better, N, top)
+        on &= ~better | (gained > settled * (1 + top[3, 3])) | (length < 1)
+        failed = np.where(better, 0, failed + 1)
+        back = failed >= PATIENCE
+        here, N, failed = np.where(back, best, here), np.where(back, top, N), np.where(back, 0, failed)
+        length = np.where(back, length / 4, np.where(better, np.minimum(4 * length, 1.0), length))
+        on &= length > SHORTEST
         if done > 4:
-            lacking = least - going.constant + (N[3, 3] + log_det - len(free) * LN_2_PI) / 2
+            lacking = least - going.constant + (top[3, 3] + log_det - len(free) * LN_2_PI) / 2
             on &= ~better | (lacking < 20 * gained + 5)
         if on.sum() < 0.8 * on.size or done == rounds - 1:
-            t[:, rows], G[:, :, rows] = here, N
+            t[:, rows], G[:, :, rows] = best, top
             if not on.any() or done == rounds - 1:
                 break
-            rows, here, N, length = rows[on], here[:, on], N[:, :, on], length[on]
+            rows, length, failed = rows[on], length[on], failed[on]
+            best, top, here, N = best[:, on], top[:, :, on], here[:, on], N[:, :, on]
             going, on = going.take(np.flatnonzero(on)), np.ones(rows.size, dtype=bool)
     return t, G
 
