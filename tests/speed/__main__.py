@@ -3,7 +3,7 @@
 import statistics
 import sys
 
-from tests.speed import board, entry, fitting, four_port, monte_carlo, notebook, review, startup
+from tests.speed import board, causes, entry, fitting, four_port, monte_carlo, notebook, review, startup
 
 
 def main() -> int:
@@ -14,6 +14,9 @@ def main() -> int:
         ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
         ("reading entered to stored", entry.BASELINE, entry.LIMIT, entry.ratio()),
         ("changed wiring to drawing and prediction", board.BASELINE, board.LIMIT, board.ratio()),
+        ("ranking of six readings", causes.BASELINE, causes.LIMIT, causes.ratio()),
+        ("ranking of six readings", causes.SCREENED_BASELINE, causes.SCREENED_LIMIT, causes.screened_ratio()),
+        ("study on two cores", causes.CORES_BASELINE, causes.CORES_LIMIT, causes.cores_ratio()),
         ("fit of 1601 points, 6 parameters", fitting.BASELINE, fitting.LIMIT, fitting.ratio()),
         ("four-port file to finished figures", four_port.BASELINE, four_port.LIMIT, four_port.ratio()),
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
@@ -25,8 +28,8 @@ def main() -> int:
     for what, baseline, limit, ratios in results:
         median = statistics.median(ratios)
         above += median > limit
-        spread = f"{min(ratios):.2f} to {max(ratios):.2f}, {len(ratios)} rounds"
-        print(f"{what}: {median:.2f} x {baseline} (limit {limit:.3g}; {spread})", flush=True)
+        spread = f"{min(ratios):.2g} to {max(ratios):.2g}, {len(ratios)} rounds"
+        print(f"{what}: {median:.2g} x {baseline} (limit {limit:.3g}; {spread})", flush=True)
     return 1 if above else 0
 
 

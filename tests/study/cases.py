@@ -69,6 +69,7 @@ def weigh(
     density: Density = Density(),  # noqa: B008 - frozen
     widths: tuple[int | None, ...] = (None, 10, 4),
     also: Sequence[Named] = (),
+    screen: float = SCREEN,
 ) -> Weighed:
     """What the oracle makes of a bench.
 
@@ -76,9 +77,9 @@ def weigh(
     ----------
     density : of the quadrature
     widths : how many of the likeliest cases get one slip more, from none to the most slips; None for all.
-        With None at the last place every case gets its integral; else those far behind keep a rough one.
     also : names of cases to weigh besides, such as those that a ranking found; it then matters only whether
         their evidence is right, not whether they would have been thought of here
+    screen : cases that by a rough integral lie further behind the best, in ln units, keep that one
     """
     columns = [_column(bench, o, dots) for o in observations]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
@@ -108,7 +109,7 @@ def weigh(
     add(asked)
     if all(column.has_intended for column in columns):
         add(dict(_told(columns, stories(tuple(observations), dots))))
-    least = -math.inf if widths[-1] is None else max(found.values()) - SCREEN
+    least = max(found.values()) - screen
     evidence([key for key, log in found.items() if log > least or key in asked], math.inf)
     return _merged(found, {key: name for key, (name, _) in cases.items()})
 

@@ -80,13 +80,17 @@ def _atanh(c: Array) -> Array:
 
 def distinct(keys: Whole, t: Array, G: Array, log_evidence: Array) -> Whole:
     """Rows to keep so that no pair counts twice: of rows with equal keys (K, m) the highest of a summit."""
-    _, group, count = np.unique(keys, axis=0, return_inverse=True, return_counts=True)
-    keep = count[group.reshape(-1)] == 1
+    _, group = np.unique(keys, axis=0, return_inverse=True)
+    group, order = group.reshape(-1), np.argsort(-log_evidence, kind="stable")
+    first = np.empty(group.max(initial=-1) + 1, dtype=np.int64)
+    first[group[order[::-1]]] = order[::-1]  # the last one written is the highest of the group
+    highest = first[group]
+    keep = highest == np.arange(len(group))
+    apart = _squared(t - t[:, highest], G[:3, :3, highest]) > APART
     seen: dict[int, list[int]] = {}
-    for row in np.argsort(-log_evidence, kind="stable").tolist():
-        if not keep[row]:
-            before = seen.setdefault(int(group.reshape(-1)[row]), [])
-            if (_squared(t[:, [row]] - t[:, before], G[:3, :3, before]) > APART).all():
-                before.append(row)
-    more = [row for rows in seen.values() for row in rows]
-    return np.sort(np.concatenate([np.flatnonzero(keep), np.array(more, dtype=np.int64)]))
+    for row in order[apart[order]].tolist():
+        before = seen.setdefault(int(group[row]), [])
+        if (_squared(t[:, [row]] - t[:, before], G[:3, :3, before]) > APART).all():
+            before.append(row)
+            keep[row] = True
+    return np.flatnonzero(keep)
