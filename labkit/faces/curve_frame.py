@@ -132,13 +132,31 @@ def upright(frame: Frame) -> list[float]:
 
 
 def decades(low: float, high: float, most: float) -> list[float]:
-    """Round values of a logarithmic axis, at most so many: 1, 2 and 5 of each decade, or 1 and 3, or 1."""
+    """Round values of a logarithmic axis, at most so many: 1, 2 and 5 of each decade, or 1 and 3, or 1.
+
+    A short axis that none of them falls on gets values of two or three digits.
+
+    >>> [round(x, 3) for x in decades(1.21, 1.48, 9)]
+    [1.3, 1.4]
+    """
     powers = range(math.floor(math.log10(low) + 1e-9), math.ceil(math.log10(high) - 1e-9) + 1)
     for steps in ((1, 2, 5), (1, 3), (1,)):
         ticks = [n * 10.0**p for p in powers for n in steps if low * 0.999 <= n * 10.0**p <= high * 1.001]
         if len(ticks) <= most and ticks:
             return ticks
+    if not ticks:
+        ticks = _fine(low, high)
     return ticks[:: math.ceil(len(ticks) / max(most, 1))]
+
+
+def _fine(low: float, high: float) -> list[float]:
+    """Values of as few digits as it takes to have one between two ends; the lower end if they are alike."""
+    for digits in range(1, 7):
+        step = 10.0 ** (math.floor(math.log10(high)) - digits)
+        ticks = [n * step for n in range(math.ceil(low / step), math.floor(high / step) + 1)]
+        if ticks:
+            return ticks
+    return [low]
 
 
 def number_text(value: float, scale: Scale) -> str:
@@ -157,5 +175,6 @@ def number_text(value: float, scale: Scale) -> str:
 
 def round_text(value: float, unit: str) -> str:
     """A round value with all its digits before the decimal mark: 1, 10 or 100 of a unit."""
-    digits = 1 + math.floor(math.log10(value) + 1e-9) % 3
+    told = len(f"{value:.5e}".split("e")[0].rstrip("0").replace(".", ""))
+    digits = max(1 + math.floor(math.log10(value) + 1e-9) % 3, told)
     return quantity.display(float(value), unit=unit, significant_digits=digits)

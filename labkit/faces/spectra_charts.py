@@ -1,6 +1,6 @@
 """Charts of a characterisation: modes, leakage by two routes, coupling, insertion loss, mixed modes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -30,7 +30,10 @@ def pictures(found: Characterisation) -> Iterator[tuple[str, Picture]]:
             yield name, picture
 
 
-def _curve(label: str, spectrum: Spectrum) -> Curve:
+def _curve(label: str, spectrum: Spectrum) -> Curve | None:
+    """A curve with its band; None if nothing is left of it."""
+    if not len(spectrum.frequency):
+        return None
     band = spectrum.band
     low, high = (None, None) if band is None else band
     return Curve(label, spectrum.frequency, spectrum.value, low, high)
@@ -40,10 +43,11 @@ def _chart(
     found: Characterisation,
     title: str,
     scale: Scale,
-    curves: list[Curve],
+    given: Sequence[Curve | None],
     lines: list[Line] | None = None,
     notes: tuple[str, ...] = (),
 ) -> Picture | None:
+    curves = [curve for curve in given if curve is not None]
     if not curves:
         return None
     said = words.BAND
@@ -134,6 +138,8 @@ def resistance(found: Characterisation) -> Picture | None:
             continue
         top = min(100 * each.corner, _top(found) / 3)
         swept = _curve(resistance_words.SWEPT, _up_to(each.weight, top))
+        if swept is None:
+            continue
         theory = Curve(resistance_words.THEORY, swept.frequency, each.expected[: len(swept.frequency)])
         lines = [
             Line(part * each.corner, label)
@@ -163,7 +169,7 @@ def leakage(found: Characterisation) -> Picture | None:
             what = words.SHORT_LEAKAGE[name]
             label = words.PAIR.format(i=i, j=j, what=what) if found.windings > 2 else what
             curves += [_curve(label, _up_to(curve, _top(found))) for curve in known]
-    kept = curves if found.windings == 2 else [c for c in curves if "B =" in c.label]
+    kept = curves if found.windings == 2 else [c for c in curves if c and "B =" in c.label]
     return _chart(found, words.LEAKAGE, Scale(words.INDUCTANCE, "H"), kept)
 
 
@@ -174,7 +180,7 @@ def _top(found: Characterisation) -> float:
 
 def routes(found: Characterisation) -> Picture | None:
     """B of the first two windings by every route that there is, up to where a route stops telling it."""
-    curves: list[Curve] = []
+    curves: list[Curve | None] = []
     lines: list[Line] = []
     for each in found.spectra.leakages:
         if each.name == "leakage_differential_mode":
@@ -229,7 +235,8 @@ def coupling(found: Characterisation) -> Picture | None:
                 label = words.PAIR.format(i=pair[0], j=pair[-1], what=label)
             kept = _up_to(spectrum, _top(found))
             low, high = (None, None) if kept.band is None else (1 - kept.band[1], 1 - kept.band[0])
-            curves.append(Curve(label, kept.frequency, 1 - kept.value, low, high))
+            if len(kept.frequency):
+                curves.append(Curve(label, kept.frequency, 1 - kept.value, low, high))
     return _chart(found, words.COUPLING, Scale(words.GAP, ""), curves[:6])
 
 

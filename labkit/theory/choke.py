@@ -142,7 +142,8 @@ class Choke:
         mu = self.permeability(f)[:, None]
         linked = i @ self.turns[:, None]
         core = jw * mu * linked**2
-        turning = 1j * f[:, None] * mu * self.core / (self.relaxation or np.inf) ** 2
+        relaxation = self.relaxation or np.inf
+        turning = 1j * f[:, None] * mu * self.core / relaxation / relaxation
         return Z, {
             "R": i**2,
             "leakage": jw * i**2,

@@ -141,6 +141,8 @@ def _step(
     a tenth. So a parameter that ran close to zero can come back in one round, and none runs off in one.
     """
     free = np.flatnonzero(~held)
+    if not len(free):
+        return np.zeros(len(held)), 0.0
     if len(free) < len(held):
         gram, downhill = gram[free][:, free], downhill[free]
     size = np.sqrt(gram.diagonal())

@@ -79,7 +79,7 @@ def model_table(compared: SweepChoice) -> Table:
             each.fit.model.title,
             "; ".join(_parameters(each.fit)),
             "" if each.fit.reduced_chi_squared is None else _plain(each.fit.reduced_chi_squared),
-            _plain(each.AICc - least),
+            _plain(each.AICc - least) if math.isfinite(each.AICc) else "",
             _verdict(compared.choice, each.fit),
         )
         for each in compared.choice.compared
@@ -105,21 +105,19 @@ def _verdict(choice: Choice, fit: ModelFit) -> str:
 def _parameters(fit: ModelFit) -> Iterator[str]:
     for parameter, value, u in zip(fit.model.parameters, fit.parameters, _spread(fit), strict=True):
         symbol, size = parameter.symbol, float(value)
-        if _told(fit, symbol) and u < size / 2:
-            yield f"{symbol} {display(size, float(u), parameter.unit)}"
-        elif LEAST < size < MOST:
-            about = display(size, unit=parameter.unit, significant_digits=2)
-            yield words.NOT_TOLD.format(symbol=symbol, value=about)
-        else:
-            yield words.NO_LIMIT.format(symbol=symbol)
+        told = fit.describes is not False and symbol not in fit.unidentified and u < size / 2
+        quoted = f"{symbol} {display(size, float(u), parameter.unit)}" if told else ""
+        yield quoted or _hint(size, symbol, parameter.unit)
 
 
-def _told(fit: ModelFit, symbol: str) -> bool:
-    """Whether a parameter may be quoted: the model describes the sweep, and the sweep tells it."""
-    return fit.describes is not False and symbol not in fit.unidentified
+def _hint(size: float, symbol: str, unit: str) -> str:
+    """A parameter that may not be quoted: about how large it came out, or that it ran away."""
+    if not LEAST < size < MOST:
+        return words.NO_LIMIT.format(symbol=symbol)
+    return words.NOT_TOLD.format(symbol=symbol, value=display(size, unit=unit, significant_digits=2))
 
 
-def _spread(fit: ModelFit) -> Floats:
+def _spread(fit: ModelFit | ChokeFit) -> Floats:
     """Standard uncertainties of the parameters, the stated accuracy as one error common to all included."""
     total = fit.log_covariance + fit.log_shared if fit.stated else fit.log_covariance
     with np.errstate(over="ignore"):
@@ -147,11 +145,11 @@ def believed(found: tuple[SweepChoice, ...]) -> Iterator[Number]:
 
 def choke_table(fit: ChokeFit) -> Table:
     """The parameters of one choke for all sweeps."""
-    total = fit.covariance + fit.shared_covariance if fit.stated else fit.covariance
-    rows = tuple(
-        (symbol, display(float(value), float(u), words.UNIT[symbol.rstrip("0123456789")]))
-        for symbol, value, u in zip(fit.symbols, fit.parameters, np.sqrt(np.diag(total)), strict=True)
-    )
+    rows = []
+    for symbol, value, u in zip(fit.symbols, fit.parameters, _spread(fit), strict=True):
+        unit, size = words.UNIT[symbol.rstrip("0123456789")], float(value)
+        told = symbol not in fit.unidentified and u < size / 2
+        rows.append((symbol, display(size, float(u), unit) if told else _hint(size, symbol, unit)))
     reduced = "" if fit.reduced_chi_squared is None else f"{fit.reduced_chi_squared:.3g}"
     return Table(words.CHOKE_HEADER, (*rows, (words.REDUCED, reduced)), words.CHOKE_TITLE)
 

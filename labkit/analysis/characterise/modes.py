@@ -151,13 +151,15 @@ class Modes:
     @cached_property
     def sources(self) -> tuple[Source, ...]:
         """In order: common mode, then each two lines; the source to be believed first in each."""
-        if not self.spectra.dots:
+        if not self.spectra.dots or self.spectra.windings < 2:
             return ()
         return tuple(source for mode, lines in self.wanted for source in self._sources(mode, lines))
 
     @property
     def wanted(self) -> tuple[tuple[Mode, Pair | None], ...]:
-        """Every mode of the part, with its lines."""
+        """Every mode of the part, with its lines; one winding has none."""
+        if self.spectra.windings < 2:
+            return ()
         numbers = range(1, self.spectra.windings + 1)
         pairs = [(i, j) for i in numbers for j in numbers if i < j]
         return ((Mode.COMMON, None), *((Mode.DIFFERENTIAL, pair) for pair in pairs))
@@ -255,6 +257,8 @@ class Modes:
             return None
         one, other = found["measured"], found["computed"]
         common = together(*one.common.sweeps, *other.common.sweeps)
+        if not len(common.frequency):
+            return None
         off, u = common.with_uncertainty(lambda w, Z, *rest: spectra.inductance(w, Z - other.Z(*rest)))
         with np.errstate(all="ignore"):
             return one, other, common.frequency, None if u is None else off / (2 * u)

@@ -83,7 +83,7 @@ def differential_mode(found: Characterisation) -> Iterator[Finding]:
 
 
 def _no_mode(found: Characterisation, mode: Mode, lines: tuple[int, int] | None = None) -> Iterator[Finding]:
-    if not found.bench.sweeps:
+    if not found.bench.sweeps or found.windings < 2:
         return
     if not found.dots:
         yield Finding("no dots", words.NO_MODE_DOTS, {}, (), "caution")
