@@ -59,6 +59,10 @@ FOUND_DIFFERENTIAL = (
 )
 AND_RESONANCE = "; self-resonance {f}"
 FOUND_COUPLING = "Windings {i} and {j}: k = {k} at {low} by {route}; 1 − k = {gap}."
+NEGLECTED = (
+    "To first order only: the square of the error of L1 − L2 makes 1 − k look smaller by {bias} on average; singles that share "
+    "their errors, as one instrument's do, lose less."
+)
 CLOSURE = (
     "Common mode as swept and as computed from {ids} {verdict} at {good} of {count} frequencies up to {limit} "
     "(largest |E_n| {worst})."

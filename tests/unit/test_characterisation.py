@@ -28,13 +28,15 @@ WIRINGS = {
 F = np.geomspace(1e3, 30e6, 60)
 
 
-def swept_bench(folder: Path, wirings: dict[str, str] = WIRINGS, **changed: Any) -> Bench:
+def swept_bench(
+    folder: Path, wirings: dict[str, str] = WIRINGS, accuracy: str = "0.25 %", **changed: Any
+) -> Bench:
     """A bench with sweeps of an invented choke; `changed` gives single wirings another choke."""
     bench = empty_bench(folder / "bench")
     for id, wiring in wirings.items():
         sweep = VirtualSweep(changed.get(id, CHOKE), F, seed=7, noise=3e-4, gain=1e-3)
         (folder / f"{id}.csv").write_bytes(sweep.table(wiring))
-        bench.sweep(wiring, folder / f"{id}.csv", id, accuracy="0.25 %", bias="none")
+        bench.sweep(wiring, folder / f"{id}.csv", id, accuracy=accuracy, bias="none")
     return bench
 
 
@@ -234,3 +236,16 @@ def test_a_changed_record_is_characterised_anew(tmp_path: Path) -> None:
     (tmp_path / "two.csv").write_bytes(VirtualSweep(CHOKE, F, seed=7).table("2a 2b"))
     bench.sweep("2a 2b", tmp_path / "two.csv", "two")
     assert set(characterisation_of(bench).spectra.singles) == {1, 2}
+
+
+def test_what_first_order_neglects_of_k_is_told_and_right(tmp_path: Path) -> None:
+    """Mean of 1 - k over 20000 drawn errors lies below the truth by the amount that the sentence gives."""
+    found = characterisation_of(swept_bench(tmp_path, accuracy="1 %"))
+    (said,) = [f.sentence for f in say(found) if f.kind == "coupling"]
+    assert "look smaller by 0.0000083" in said
+    rng = np.random.default_rng(5)
+    off = np.exp(rng.uniform(-0.01, 0.01, (3, 20000)))
+    L1, L2, B = CHOKE.pair().L1, CHOKE.pair().L2, CHOKE.pair().B
+    drawn = 1 - (L1 * off[0] + L2 * off[1] - B * off[2]) / 2 / np.sqrt(L1 * L2 * off[0] * off[1])
+    true = 1 - (L1 + L2 - B) / 2 / np.sqrt(L1 * L2)
+    assert true - drawn.mean() == pytest.approx(0.01**2 / 12, rel=0.1)

@@ -73,6 +73,17 @@ def test_low_frequency_values_are_those_of_the_choke() -> None:
     assert found.curve("loop_resistance_1_2_from_series_opposing").value[0] == pytest.approx(0.238, rel=1e-4)
 
 
+def test_leakage_per_winding_of_unequal_windings_is_theirs() -> None:
+    """√(L1 L2)(1 - k) with 3 % fewer turns on winding 2 is far from half of B, and is the truth's."""
+    unequal = PART | {"turns": (1.0, 0.97)}
+    pair = Choke(**unequal).pair()
+    M = (pair.L1 + pair.L2 - pair.B) / 2
+    found = spectra(sweeps(turns=(1.0, 0.97)))
+    value = found.curve("leakage_per_winding_1_2_from_series_opposing").value[0]
+    assert value == pytest.approx((pair.L1 * pair.L2) ** 0.5 - M, rel=1e-3)
+    assert value < 0.9 * pair.B / 2
+
+
 def test_short_circuit_leakage_includes_what_winding_resistance_adds() -> None:
     """Predicted from singles and series-opposing it equals the short-circuit sweep at every frequency."""
     found = spectra(sweeps())

@@ -19,6 +19,8 @@ from labkit.words import characterise as words
 from labkit.words import matrix as matrix_words
 from labkit.words import spectra as spectra_words
 
+TENTH = 0.1
+"""Neglected terms above this part of a standard uncertainty are told (JCGM 100:2008, 5.1.2, note)."""
 Sayer = Callable[[Characterisation], Iterator[Finding]]
 
 
@@ -120,7 +122,20 @@ def coupling(found: Characterisation) -> Iterator[Finding]:
         *_, i, j = pair.split("_")
         facts = {"i": i, "j": j, "route": spectra_words.ROUTE[route]}
         sentence = words.FOUND_COUPLING.format(k=shown(n), low=_at(n), gap=shown(gap), **facts)
+        bias = _neglected(found, n)
+        if n.u and bias > TENTH * n.u:
+            size = display(bias, unit="", significant_digits=2)
+            sentence = f"{sentence} {words.NEGLECTED.format(bias=size)}"
         yield Finding("coupling", sentence, {"k": _figure(n), "gap": _figure(gap)}, n.ids)
+
+
+def _neglected(found: Characterisation, k: Number) -> float:
+    """What the square of the error of L1 - L2 takes from 1 - k on average: u²(d)/(8 m²).
+
+    With limits a1, a2 of the two singles it is (a1² + a2²)/24.
+    """
+    limits = {sweep.id: sweep.accuracy or 0.0 for sweep in found.spectra.sweeps}
+    return sum(limits[id] ** 2 for id in k.ids[:2]) / 24
 
 
 def leakage(found: Characterisation) -> Iterator[Finding]:
