@@ -2,7 +2,7 @@
 
 TITLE = "Inductance matrix at {frequency}, in the windings' own direction (currents from end a to end b)"
 NO_FREQUENCY = "an unrecorded frequency"
-HEADER = ("winding", "{j}")
+CORNER = "between"
 WINDING = "winding {n}"
 ENTRY = "L{i}{j}"
 CORRELATIONS_TITLE = "Correlation coefficients of the entries"

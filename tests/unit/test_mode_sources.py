@@ -116,7 +116,7 @@ def test_insertion_loss_of_one_impedance_and_of_the_whole_circuit_agree_without_
 
 
 def test_mixed_modes_are_named_by_where_the_waves_come_out() -> None:
-    """For equal windings Scc21 is the insertion loss between 25 Ω and 25 Ω with the sign turned, Sdd21 at 100."""
+    """For equal windings Scc21 is the loss between 25 Ω and 25 Ω, sign turned; Sdd21 that at 100 Ω."""
     part = Choke(
         R=(0.1, 0.1), leakage=(1e-5, 1e-5), core=4e-3, turns=(1, -1), C=(5e-12, 5e-12), between=(8e-12,)
     )

@@ -27,7 +27,7 @@ class InductanceMatrix(Shown):
         names = {n: words.WINDING.format(n=n) for n in numbers}
         rows = tuple((names[i], *(self._text(m.entry(i, j)) for j in numbers)) for i in numbers)
         frequency = str(m.frequency) if m.frequency else words.NO_FREQUENCY
-        return Table(("", *names.values()), rows, words.TITLE.format(frequency=frequency))
+        return Table((words.CORNER, *names.values()), rows, words.TITLE.format(frequency=frequency))
 
     @property
     def correlations_table(self) -> Table | None:
