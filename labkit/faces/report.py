@@ -138,6 +138,7 @@ def _content(bench: Bench, analysis: Analysis) -> dict[str, Any]:
         "problems": bench.record.problems,
         "contents": CONTENTS,
         "findings": sections.findings(analysis),
+        "sweeps": len(bench.sweeps),
         "picture": comparison(bench),
         "part_facts": sections.part_facts(analysis),
         "conditions": conditions(bench, found),

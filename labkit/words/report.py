@@ -12,6 +12,7 @@ CONTENTS = "Contents"
 SCROLL = "Table, wider than a narrow window: {caption}"
 
 FINDINGS = "Findings"
+SWEEPS = "This record holds {count} sweeps as well: labkit.characterisation_report lays them out."
 NO_FINDINGS = "There is nothing to say about this record yet."
 RESTS_ON = "rests on"
 

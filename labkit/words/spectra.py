@@ -72,3 +72,9 @@ ROUTES_UNSTATED = (
     "The two routes to the {what} of windings {i} and {j} differ by {percent} % of it at most up to {limit}; without a stated "
     "accuracy it cannot be said whether they agree."
 )
+
+REPEATED = "{ids} are of one wiring; windings, pairs and modes use {kept}, and every sweep has its own |Z| and phase."
+DOTS_CONTRADICT = (
+    "As marked, the dots of windings {i} and {j} make {aiding} aiding, yet it has the smaller reactance at its lowest frequency: "
+    "dots or wirings are not what was noted, and M and k come out negative."
+)

@@ -191,3 +191,9 @@ def test_what_the_stated_accuracy_of_a_four_port_explains_is_no_trouble(bench: B
     said = " ".join(str(labkit.modes(bench, of="sweep.four-port")).split())
     assert "a passive part gives no power" not in said
     assert "magnetised core" not in said
+
+
+def test_the_usual_report_points_to_the_sweeps(bench: Bench) -> None:
+    """It says how many there are and which call lays them out; a record without any says nothing."""
+    assert "This record holds 7 sweeps as well" in labkit.report(bench).html
+    assert "sweeps as well" not in labkit.report(demo_bench("coupled_pair")).html

@@ -232,3 +232,22 @@ def test_pairs_of_three_windings_are_told_apart() -> None:
         curve = found.curve(f"leakage_differential_mode_{i}_{j}_from_series_opposing")
         assert curve.value[0] == pytest.approx(B, rel=1e-3)
     assert as_pair(Wiring.parse("1a 3a | 1b=3b"), (1, 2)) is None
+
+
+def test_dots_that_contradict_the_sweeps_are_told() -> None:
+    """A winding turned round against its mark: k as swept is negative, and a caution names the sweep."""
+    found = spectra(sweeps(turns=(1.0, -1.0)))
+    assert found.curve("coupling_coefficient_1_2_from_series_opposing").value[0] < -0.99
+    (caution,) = found.cautions
+    assert "forward" in caution
+    assert "not what was noted" in caution
+    assert spectra(sweeps()).cautions == ()
+
+
+def test_a_repeated_wiring_is_told_and_the_first_is_used() -> None:
+    """The second sweep of winding 1 keeps its own |Z|; everything else rests on the first."""
+    twice = (*sweeps(), Swept("again", Wiring.parse("1b 1a"), sweeps()[1].impedance, 0.005))
+    found = spectra(twice)
+    assert found.singles[1].id == "one"
+    assert any("one, again are of one wiring" in each for each in found.sentences)
+    assert found.curve("impedance_magnitude_again").value[0] > 0

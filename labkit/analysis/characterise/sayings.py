@@ -299,7 +299,9 @@ def gaps(found: Characterisation) -> Iterator[Finding]:
 
 
 def notes(found: Characterisation) -> Iterator[Finding]:
-    """What a careful reader should know about the curves."""
+    """What does not fit among the sweeps, and what a careful reader should know about the curves."""
+    for sentence in found.spectra.cautions:
+        yield Finding("dots contradicted", sentence, {}, (), "caution")
     for sentence in found.spectra.sentences if found.spectra.sweeps else ():
         yield Finding("note on curves", sentence, {}, ())
 

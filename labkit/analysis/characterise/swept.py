@@ -3,7 +3,7 @@
 import itertools
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -36,7 +36,6 @@ class Spectra:
     sweeps: tuple[Swept, ...]
     windings: int
     dots: Dots | None = None
-    notes: tuple[str, ...] = field(default=())
 
     @cached_property
     def singles(self) -> dict[int, Swept]:
@@ -185,7 +184,8 @@ class Spectra:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What a careful reader should know about the curves."""
-        return tuple(dict.fromkeys((*self.notes, *self._bands(), *self._polarity(), *self._frequencies())))
+        said = (self._bands(), self._polarity(), self._repeats(), self._frequencies())
+        return tuple(dict.fromkeys(itertools.chain(*said)))
 
     def _bands(self) -> Iterator[str]:
         stated = sorted({s.accuracy for s in self.sweeps if s.accuracy is not None})
@@ -200,6 +200,28 @@ class Spectra:
             for i, j in self.pairs:
                 told = self.pair_dots((i, j))
                 yield (words.DOTS_BY_SWEEPS if told else words.DOTS_OPEN).format(i=i, j=j)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What does not fit: dots as marked against the two series sweeps of a pair."""
+        return tuple(self._contradicted())
+
+    def _contradicted(self) -> Iterator[str]:
+        for (i, j), found in self.joint.items():
+            aiding, opposing = (found.get(C(f"series_{how}")) for how in ("aiding", "opposing"))
+            if not self.dots or aiding is None or opposing is None:
+                continue
+            common = together(aiding, opposing)
+            if len(common.frequency) and common.Z[0][0].imag < common.Z[1][0].imag:
+                yield words.DOTS_CONTRADICT.format(i=i, j=j, aiding=aiding.id)
+
+    def _repeats(self) -> Iterator[str]:
+        groups: dict[Wiring, list[str]] = {}
+        for sweep in self.sweeps:
+            groups.setdefault(sweep.wiring.canonical(self.windings), []).append(sweep.id)
+        for ids in groups.values():
+            if len(ids) > 1:
+                yield words.REPEATED.format(ids=", ".join(ids), kept=ids[0])
 
     def _frequencies(self) -> Iterator[str]:
         for pair in self.pairs:
