@@ -251,3 +251,44 @@ def test_a_repeated_wiring_is_told_and_the_first_is_used() -> None:
     assert found.singles[1].id == "one"
     assert any("one, again are of one wiring" in each for each in found.sentences)
     assert found.curve("impedance_magnitude_again").value[0] > 0
+
+
+def drawn(exact: tuple[Swept, ...], limit: float, rng: np.random.Generator) -> Spectra:
+    """The sweeps with one error of size and one of phase each, both within the limit."""
+    off = [np.exp(rng.uniform(-limit, limit, 2) @ [1, 1j]) for _ in exact]
+    found = (
+        Swept(s.id, s.wiring, Impedance(s.impedance.frequency, s.impedance.Z * factor), limit)
+        for s, factor in zip(exact, off, strict=True)
+    )
+    return spectra(found)
+
+
+def test_intervals_cover_the_truth_as_often_as_they_say() -> None:
+    """300 draws of errors within the stated accuracy: value ± U (k = 2) holds the truth in 95 to 99.9 %."""
+    exact, rng = sweeps(np.array([3e3, 10e3, 30e3])), np.random.default_rng(11)
+    names = [
+        f"{name}_1_2_from_{route}"
+        for name in ("mutual_inductance", "leakage_differential_mode", "leakage_short_circuit")
+        for route in ("series_opposing", "short_circuit_1")
+    ]
+    truth = [spectra(exact).curve(name).value for name in names]
+    hits = []
+    for _ in range(300):
+        found = drawn(exact, 0.002, rng)
+        for name, true in zip(names, truth, strict=True):
+            curve = found.curve(name)
+            assert curve.u is not None
+            hits.append(np.abs(curve.value - true) <= 2 * curve.u)
+    covered = np.mean(np.array(hits).reshape(300, len(names), -1), axis=(0, 2))
+    assert np.all((covered > 0.95) & (covered < 0.999)), covered
+
+
+def test_sound_routes_are_said_to_agree_in_nine_of_ten_cases_and_more() -> None:
+    """The difference of two errors within their limits exceeds its U in some 3 % of 300 draws, not in 10."""
+    exact, rng = sweeps(np.array([3e3, 10e3, 30e3])), np.random.default_rng(12)
+    agreed = []
+    for _ in range(300):
+        found = drawn(exact, 0.002, rng).leakages
+        (B,) = (e for e in found if (e.name, e.shorted) == ("leakage_differential_mode", 1))
+        agreed.append(B.agree)
+    assert 0.9 < np.mean(agreed) < 1
