@@ -126,23 +126,25 @@ class Characterised(Shown):
         """One choke fitted to all sweeps, None if they do not allow one."""
         return self.found.choke
 
-    def picture(self, name: str) -> Picture:
+    def picture(self, name: str, size: str = "page") -> Picture:
         """One of the charts of `CHARTS`: sweeps, modes, phases, windings, leakage, routes, disagreement, …
 
-        While the sweeps that it needs are missing it is the sentence that says so.
+        `size` is `page`, or `projector` for letters that can be read from the last row. While the sweeps that
+        it needs are missing it is the sentence that says so.
 
         Raises
         ------
         EntryError
-            for another name; the sentence gives those that there are.
+            for another name or size; the sentence gives those that there are.
         """
+        measures = plot.size_called(size)
         if name not in CHARTS:
             raise EntryError(words.NO_CHART.format(given=name, known=", ".join(CHARTS)), name)
-        drawn = CHARTS[name](self.found)
+        drawn = CHARTS[name](self.found, size)
         if drawn is None:
             why = words.NOTHING_TO_DRAW.format(given=name)
             mark = figure_words.INVENTED if self.found.bench.invented else ""
-            return Picture(plot.blank(why, mark, plot.size_called("page")), why)
+            return Picture(plot.blank(why, mark, measures), why)
         return drawn
 
     def _drawn(self, name: str) -> Picture | None:

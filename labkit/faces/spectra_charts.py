@@ -41,6 +41,7 @@ def _curve(label: str, spectrum: Spectrum) -> Curve | None:
 
 def _chart(
     found: Characterisation,
+    size: str,
     title: str,
     scale: Scale,
     given: Sequence[Curve | None],
@@ -52,7 +53,14 @@ def _chart(
         return None
     said = words.BAND
     return chart(
-        title, scale, curves, lines=lines or (), notes=notes, band=said, invented=found.bench.invented
+        title,
+        scale,
+        curves,
+        lines=lines or (),
+        notes=notes,
+        band=said,
+        invented=found.bench.invented,
+        size=size,
     )
 
 
@@ -81,30 +89,30 @@ def _resonances(found: Characterisation) -> list[Line]:
     return lines
 
 
-def sweeps(found: Characterisation) -> Picture | None:
+def sweeps(found: Characterisation, size: str = "page") -> Picture | None:
     """|Z| of every sweep of impedance, as swept."""
     curves = [
         _curve(found.spectra.called(sweep), found.spectra.curve(f"impedance_magnitude_{key_of(sweep.id)}"))
         for sweep in found.spectra.sweeps
     ]
-    return _chart(found, words.SWEEPS, Scale(words.MAGNITUDE, "Ω"), curves)
+    return _chart(found, size, words.SWEEPS, Scale(words.MAGNITUDE, "Ω"), curves)
 
 
-def modes(found: Characterisation) -> Picture | None:
+def modes(found: Characterisation, size: str = "page") -> Picture | None:
     """|Z| in both modes."""
     curves = [_curve(_label(found, s), next(iter(s.curves()))) for s in _sources(found)]
     scale = Scale(words.MAGNITUDE, "Ω")
-    return _chart(found, words.MODES, scale, curves, _resonances(found))
+    return _chart(found, size, words.MODES, scale, curves, _resonances(found))
 
 
-def phases(found: Characterisation) -> Picture | None:
+def phases(found: Characterisation, size: str = "page") -> Picture | None:
     """Phase in both modes, of the sources to be believed first."""
     best = [s for s in _sources(found) if s.kind != "four_port"] or _sources(found)
     curves = [_curve(_label(found, s), list(s.curves())[1]) for s in best]
-    return _chart(found, words.PHASES, Scale(words.PHASE, "°", "linear"), curves, _resonances(found))
+    return _chart(found, size, words.PHASES, Scale(words.PHASE, "°", "linear"), curves, _resonances(found))
 
 
-def windings(found: Characterisation) -> Picture | None:
+def windings(found: Characterisation, size: str = "page") -> Picture | None:
     """Series inductance of each winding and of common mode."""
     known = [
         (words.WINDING.format(n=n), found.spectra.curve(f"self_inductance_{n}"))
@@ -114,10 +122,10 @@ def windings(found: Characterisation) -> Picture | None:
     if common:
         known.append((_label(found, common), list(common.curves())[2]))
     curves = [_curve(label, _while_above(spectrum)) for label, spectrum in known]
-    return _chart(found, words.WINDINGS, Scale(words.INDUCTANCE, "H"), curves)
+    return _chart(found, size, words.WINDINGS, Scale(words.INDUCTANCE, "H"), curves)
 
 
-def equivalents(found: Characterisation) -> Picture | None:
+def equivalents(found: Characterisation, size: str = "page") -> Picture | None:
     """Series and parallel equivalent inductance of the first winding, below its first resonance."""
     known = {curve.name: curve for curve in found.spectra.curves}
     curves = [
@@ -126,10 +134,10 @@ def equivalents(found: Characterisation) -> Picture | None:
         if name in known
     ]
     notes = (words.EQUIVALENTS_NOTE,)
-    return _chart(found, words.EQUIVALENTS, Scale(words.EQUIVALENT, "H"), curves, notes=notes)
+    return _chart(found, size, words.EQUIVALENTS, Scale(words.EQUIVALENT, "H"), curves, notes=notes)
 
 
-def resistance(found: Characterisation) -> Picture | None:
+def resistance(found: Characterisation, size: str = "page") -> Picture | None:
     """How much of the mismatch term shows, as swept and as theory says; only where the sweep resolves it."""
     for each in found.resistance:
         marks = [place for _, place in at_marks(each)]
@@ -148,6 +156,7 @@ def resistance(found: Characterisation) -> Picture | None:
         ]
         return _chart(
             found,
+            size,
             resistance_words.TITLE,
             Scale(resistance_words.AXIS, "", "linear"),
             [swept, theory],
@@ -160,7 +169,7 @@ def resistance(found: Characterisation) -> Picture | None:
 _TENTH, _ONE, _TEN = resistance_words.LINE_TENTH, resistance_words.LINE, resistance_words.LINE_TEN
 
 
-def leakage(found: Characterisation) -> Picture | None:
+def leakage(found: Characterisation, size: str = "page") -> Picture | None:
     """The three leakages of each two windings, by the route that resolves them best."""
     curves = []
     for i, j in found.spectra.pairs:
@@ -170,7 +179,7 @@ def leakage(found: Characterisation) -> Picture | None:
             label = words.PAIR.format(i=i, j=j, what=what) if found.windings > 2 else what
             curves += [_curve(label, _up_to(curve, _top(found))) for curve in known]
     kept = curves if found.windings == 2 else [c for c in curves if c and "B =" in c.label]
-    return _chart(found, words.LEAKAGE, Scale(words.INDUCTANCE, "H"), kept)
+    return _chart(found, size, words.LEAKAGE, Scale(words.INDUCTANCE, "H"), kept)
 
 
 def _top(found: Characterisation) -> float:
@@ -178,7 +187,7 @@ def _top(found: Characterisation) -> float:
     return min((r.frequency for r in found.spectra.resonances if r.frequency), default=float("inf"))
 
 
-def routes(found: Characterisation) -> Picture | None:
+def routes(found: Characterisation, size: str = "page") -> Picture | None:
     """B of the first two windings by every route that there is, up to where a route stops telling it."""
     curves: list[Curve | None] = []
     lines: list[Line] = []
@@ -189,7 +198,7 @@ def routes(found: Characterisation) -> Picture | None:
                 _curve(words.SHORT_ROUTE[c.name.split("_from_")[1]], _up_to(c, _top(found))) for c in both
             ]
             lines = [Line(each.limit, words.LIMIT)] if np.isfinite(each.limit) else []
-    return _chart(found, words.ROUTES, Scale(words.INDUCTANCE, "H", "linear"), curves, lines)
+    return _chart(found, size, words.ROUTES, Scale(words.INDUCTANCE, "H", "linear"), curves, lines)
 
 
 def _while_above(spectrum: Spectrum) -> Spectrum:
@@ -205,7 +214,7 @@ def _up_to(spectrum: Spectrum, limit: float) -> Spectrum:
     return Spectrum(spectrum.name, spectrum.unit, spectrum.what, f, value, u, spectrum.ids)
 
 
-def disagreement(found: Characterisation) -> Picture | None:
+def disagreement(found: Characterisation, size: str = "page") -> Picture | None:
     """E_n of B and of the loop's resistance against frequency."""
     curves, lines = [], []
     for each in found.spectra.leakages:
@@ -219,10 +228,10 @@ def disagreement(found: Characterisation) -> Picture | None:
         look = style.Stroke(style.MUTED, 1.6, (4.0, 4.0))
         curves += [Curve(label, ends, np.full(2, at), look=look) for at, label in ((1.0, "+1"), (-1.0, "−1"))]
     notes = (words.DISAGREEMENT_NOTE.format(limit=EDGE),)
-    return _chart(found, words.DISAGREEMENT, Scale(words.E_N, "", "linear"), curves, lines, notes)
+    return _chart(found, size, words.DISAGREEMENT, Scale(words.E_N, "", "linear"), curves, lines, notes)
 
 
-def coupling(found: Characterisation) -> Picture | None:
+def coupling(found: Characterisation, size: str = "page") -> Picture | None:
     """1 - k by every route; what exceeds 1 has no place and is counted."""
     curves = []
     for spectrum in found.spectra.curves:
@@ -237,10 +246,10 @@ def coupling(found: Characterisation) -> Picture | None:
             low, high = (None, None) if kept.band is None else (1 - kept.band[1], 1 - kept.band[0])
             if len(kept.frequency):
                 curves.append(Curve(label, kept.frequency, 1 - kept.value, low, high))
-    return _chart(found, words.COUPLING, Scale(words.GAP, ""), curves[:6])
+    return _chart(found, size, words.COUPLING, Scale(words.GAP, ""), curves[:6])
 
 
-def _losses(mode: Mode, found: Characterisation) -> Picture | None:
+def _losses(mode: Mode, found: Characterisation, size: str) -> Picture | None:
     source = found.modes.best(mode, None if mode is Mode.COMMON else (1, 2)) if found.dots else None
     if source is None:
         return None
@@ -252,20 +261,20 @@ def _losses(mode: Mode, found: Characterisation) -> Picture | None:
             curves.append(_curve(f"50 Ω / 50 Ω, {words.KIND['four_port']}", spectrum))
     lines = [Line(150e3, "150 kHz")]
     title = words.LOSSES.format(mode=mode.value)
-    return _chart(found, title, Scale(words.LOSS, "dB", "linear"), curves, lines, (words.LOSS_NOTE,))
+    return _chart(found, size, title, Scale(words.LOSS, "dB", "linear"), curves, lines, (words.LOSS_NOTE,))
 
 
-def common_loss(found: Characterisation) -> Picture | None:
+def common_loss(found: Characterisation, size: str = "page") -> Picture | None:
     """Insertion loss in common mode."""
-    return _losses(Mode.COMMON, found)
+    return _losses(Mode.COMMON, found, size)
 
 
-def differential_loss(found: Characterisation) -> Picture | None:
+def differential_loss(found: Characterisation, size: str = "page") -> Picture | None:
     """Insertion loss in differential mode."""
-    return _losses(Mode.DIFFERENTIAL, found)
+    return _losses(Mode.DIFFERENTIAL, found, size)
 
 
-def mixed(found: Characterisation) -> Picture | None:
+def mixed(found: Characterisation, size: str = "page") -> Picture | None:
     """Mixed-mode parameters of the first four-port."""
     curves = [
         _curve(spectrum.name.removeprefix("mixed_mode_").split("_")[0], spectrum)
@@ -273,7 +282,7 @@ def mixed(found: Characterisation) -> Picture | None:
         if spectrum.name.startswith("mixed_mode_") and spectrum.ids == (found.four_ports[0].id,)
     ]
     title = words.MIXED.format(id=found.four_ports[0].id) if curves else ""
-    return _chart(found, title, Scale(words.LEVEL, "dB", "linear"), curves)
+    return _chart(found, size, title, Scale(words.LEVEL, "dB", "linear"), curves)
 
 
 CHARTS = {

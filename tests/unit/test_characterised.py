@@ -173,6 +173,9 @@ def test_an_unknown_chart_is_refused_with_the_names_of_all(bench: Bench, tmp_pat
     """One sentence; and a chart without its sweeps says so."""
     with pytest.raises(EntryError, match="there are sweeps, modes, phases"):
         characterise(bench).picture("smith")
+    with pytest.raises(EntryError, match="poster"):
+        characterise(bench).picture("modes", size="poster")
+    assert 'width="1624"' in characterise(bench).picture("modes", size="projector").svg
     assert "nothing to draw" in labkit.characterise(empty_bench(tmp_path)).picture("modes").alt
 
 
