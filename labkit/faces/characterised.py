@@ -1,6 +1,7 @@
 """A characterisation as a result that shows itself, and as a report in one file."""
 
 import base64
+import gzip
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +31,8 @@ from labkit.words import findings as finding_words
 from labkit.words import report as report_words
 
 TEMPLATE = "characterisation.html.jinja"
+LARGE = 1_000_000
+"""Bytes above which a file is packed inside the page."""
 KINDS = {".json": "application/json", ".csv": "text/csv"}
 OURS = ("# ", "{", "* ")
 """How the files of numbers and the netlist begin."""
@@ -247,12 +250,12 @@ class Download:
 
     @classmethod
     def of(cls, part: str, name: str, content: str) -> "Download":
-        """A file of numbers as a link that holds it."""
-        kind = (
-            "application/json" if name.endswith(".json") else "text/csv" if ".csv" in name else "text/plain"
-        )
-        data = base64.b64encode(content.encode()).decode()
-        return cls(f"{part}-{name}", f"data:{kind};charset=utf-8;base64,{data}", words.FILES[name])
+        """A file of numbers as a link that holds it; a large one is packed, the same bytes each time."""
+        kind, data, packed = KINDS.get(Path(name).suffix, "text/plain"), content.encode(), ""
+        if len(data) > LARGE:
+            kind, data, packed = "application/gzip", gzip.compress(data, mtime=0), ".gz"
+        held = base64.b64encode(data).decode()
+        return cls(f"{part}-{name}{packed}", f"data:{kind};charset=utf-8;base64,{held}", words.FILES[name])
 
 
 def _content(bench: Bench) -> Mapping[str, Any]:

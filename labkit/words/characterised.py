@@ -69,7 +69,7 @@ NO_MATRIX = "No inductance matrix: {reason}"
 TYING = "{mode}: {wiring}, clips on {spoken}"
 READ_TITLE = "Readings that count"
 READ_HEADER = ("reading", "wiring", "shown", "frequency", "meter", "record line")
-DOWNLOADS = "The same numbers as files, inside this page; names carry the units, empty cells mean that there is no value:"
+DOWNLOADS = "The same numbers as files, inside this page (large ones as .gz); names carry the units, empty cells mean that there is no value:"
 FILES = {
     "numbers.csv": "every single number, with expanded uncertainty and what it rests on",
     "spectra.csv": "every curve, one line a frequency, expanded uncertainty beside each",

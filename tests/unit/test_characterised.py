@@ -2,6 +2,7 @@
 
 import base64
 import csv
+import gzip
 import json
 import re
 from pathlib import Path
@@ -15,7 +16,7 @@ from labkit.bench.bench import Bench
 from labkit.bench.demo import demo_bench
 from labkit.cli import main
 from labkit.errors import EntryError
-from labkit.faces.characterised import CONTENTS, characterisation_report, characterise
+from labkit.faces.characterised import CONTENTS, Download, characterisation_report, characterise
 from labkit.faces.spectra_charts import CHARTS
 from tests.benches import coupled_bench, empty_bench
 from tests.pages import SVG, by_id, parse, section, text
@@ -200,3 +201,15 @@ def test_the_usual_report_points_to_the_sweeps(bench: Bench) -> None:
     """It says how many there are and which call lays them out; a record without any says nothing."""
     assert "This record holds 7 sweeps as well" in labkit.report(bench).html
     assert "sweeps as well" not in labkit.report(demo_bench("coupled_pair")).html
+
+
+def test_a_large_file_is_packed_inside_the_page() -> None:
+    """Above a megabyte it is gzip and named so, and unpacks to the same text; below it stands as it is."""
+    content = "frequency_Hz,value_Ohm\n" + "1000.0,29.6\n" * 100_000
+    large, small = (Download.of("p", "spectra.csv", each) for each in (content, content[:1000]))
+    assert large.file == "p-spectra.csv.gz"
+    packed = base64.b64decode(large.href.split(";base64,")[1])
+    assert gzip.decompress(packed).decode() == content
+    assert len(packed) < len(content) / 10
+    assert small.file == "p-spectra.csv"
+    assert Download.of("p", "spectra.csv", content) == large
