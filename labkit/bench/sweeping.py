@@ -13,6 +13,7 @@ from labkit.bench.standing import Standing
 from labkit.bench.stored_sweep import CONDITIONS, StoredSweep, port_impedance, relative
 from labkit.bench.sweep_event import FixtureModel, KeptFile, Setup, Sweep
 from labkit.errors import EntryError, LabkitError, SweepError
+from labkit.quantity import display
 from labkit.show import Part as ShownPart
 from labkit.show import Table, Text
 from labkit.sweeps.checks import Pairing, better_pairing, first_gain, mutual_sign
@@ -270,8 +271,11 @@ def _passive(event: Sweep, found: Content, accuracy: float) -> tuple[str, ...]:
         return ()
     index, value = gain
     f = float(found.frequency[index])
-    what = words.NEGATIVE_R if isinstance(found, Impedance) else words.SINGULAR
-    facts = {"file": event.file, "frequency": hertz(f), "what": what.format(value=f"{value:.4g}")}
+    if isinstance(found, Impedance):
+        what = words.NEGATIVE_R.format(value=f"{value:.4g}")
+    else:
+        what = words.SINGULAR.format(value=display(value - 1, unit="", significant_digits=2))
+    facts = {"file": event.file, "frequency": hertz(f), "what": what}
     if event.not_passive is None:
         beyond = words.BEYOND.format(accuracy=event.accuracy) if event.accuracy else words.NOT_STATED
         raise SweepError(words.NOT_PASSIVE.format(**facts, beyond=beyond), frequency=f)

@@ -108,11 +108,14 @@ class Characterised(Shown):
         """Models compared on every sweep, and one choke for all."""
         parts: list[Part] = []
         for each in self.choices:
-            parts += [fitted.model_table(each), *(Text(s, "note") for s in each.choice.sentences)]
+            parts += [fitted.model_table(each), *(Text(s, "note") for s in self._said(each))]
         if self.choke:
             parts.append(fitted.choke_table(self.choke))
             parts += [Text(s, "note") for s in (fitted.choke_sentence(self.choke), *self.choke.remarks)]
         return Parts(parts or (Text(words.NO_MODELS),))
+
+    def _said(self, each: fitted.SweepChoice) -> tuple[str, ...]:
+        return fitted.model_sentences(each, self.found.spectra, self.choke)
 
     @property
     def netlist(self) -> str:
@@ -281,7 +284,7 @@ def _content(bench: Bench) -> Mapping[str, Any]:
         "no_matrix": words.NO_MATRIX.format(reason=found.no_matrix),
         "resonances": tables.resonances(found),
         "resistance": tables.resistance(found),
-        "models": [(fitted.model_table(each), each.choice.sentences) for each in result.choices],
+        "models": [(fitted.model_table(each), result._said(each)) for each in result.choices],
         "choke": _choke(result),
         "part_facts": sections.part_facts(analysis),
         "conditions": conditions(bench, entries(bench)),

@@ -17,6 +17,7 @@ from labkit.quantity.kinds import KINDS
 
 LABEL = 19  # characters of a line of a name beside its curve
 TICK = 8  # characters of the longest number on the upright axis
+RIGHT_ANGLES = (0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 45, 90)  # steps of an axis of angles, in °
 TALL = 0.42  # height of the axes in widths of the chart
 
 
@@ -122,12 +123,11 @@ def upright(frame: Frame) -> list[float]:
     most = (frame.bottom - frame.top) / (2.2 * frame.size.text)
     if frame.scale.log:
         return decades(low, high, most)
-    step = next(
-        n * 10.0**p
-        for p in range(math.floor(math.log10((high - low) / most)), 99)
-        for n in (1, 2, 5)
-        if (high - low) / (n * 10.0**p) <= min(most, 9)
-    )
+    most = min(most, 9)
+    powers = range(math.floor(math.log10((high - low) / most)), 99)
+    tens = (n * 10.0**p for p in powers for n in (1, 2, 5))
+    steps = (*RIGHT_ANGLES, *tens) if frame.scale.unit == "°" else tens
+    step = next(each for each in steps if (high - low) / each <= most)
     return [float(n * step) for n in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
 

@@ -77,6 +77,21 @@ NOT_PASSIVE = (
     "check calibration and the order of the ports."
 )
 RECIPROCAL = "Sweep {id} is reciprocal within {amount} (largest |Sij − Sji|, at {frequency})."
+OF_LINES = "{mode} of lines {i} and {j}"
+SERIES_PARTS = (
+    "Insertion loss in {mode}: one impedance in series tells it only below {start}. From there on the whole circuit, as the "
+    "four-port file {id} holds it, differs by more than {limit} ({ends}: {alone} in series, {circuit} in the circuit at "
+    "{where}), as capacitance between the windings makes it, which lies across the lines there; quote the four-port's."
+)
+SERIES_HOLDS = (
+    "Insertion loss in {mode}: one impedance in series tells it within {largest} of the whole circuit at every frequency of "
+    "{id} ({ends})."
+)
+SERIES_ALONE = (
+    "Insertion loss in {mode} is worked out from one impedance in series. Capacitance between the windings lies across the lines "
+    "in a circuit, so near self-resonance and above the real loss differs from it by more than the band; a four-port file "
+    "tells by how much."
+)
 SWEEPS_TITLE = "What was swept"
 SWEEPS_HEADER = (
     "sweep",
@@ -104,7 +119,7 @@ CORRECTION = "open and short, {model}"
 NO_CORRECTION = "no"
 NOT_NOTED = "NOT NOTED"
 
-SPOT_TITLE = "What the choke does at the swept frequencies next to {spots}; DM: lines 1 and 2"
+SPOT_TITLE = "What the choke does at the swept frequencies next to {spots}; loss: of the impedance in series; DM: lines 1 and 2"
 SPOT_HEADER = (
     "swept at",
     "|Z| CM",

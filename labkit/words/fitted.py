@@ -14,6 +14,12 @@ OTHER = {
 }
 NOT_TOLD = "({symbol} about {value})"
 NO_LIMIT = "({symbol} without limit)"
+NOT_QUOTED = "not given: they would belong to no real part"
+OPEN_WINDING = (
+    "A winding alone is more than these models hold: the open winding, closely coupled, closes loops with it through the "
+    "capacitance between the two, and they resonate."
+)
+YET_DESCRIBED = "One choke for both modes and both windings, below, does describe this sweep."
 PARAMETER = "{what} ({symbol}) of the model '{model}' fitted to {sweep}"
 CHOKE_TITLE = "One choke for both modes and both windings"
 CHOKE_HEADER = ("parameter", "value")

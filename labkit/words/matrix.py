@@ -26,8 +26,8 @@ CHECKS_HEADER = ("reading", "read", "the matrix says", "E_n", "verdict")
 CHECK = "{id} ({wiring})"
 USED = "From {ids}: winding networks in series only, whose inductance is linear in the entries."
 SPARE = (
-    "{readings} readings for {entries} entries: chi-squared {chi} with {freedom} degrees of freedom "
-    "(probability of a larger one {p})."
+    "{readings} readings for {entries} entries: chi-squared {chi}, degrees of freedom {freedom} "
+    "(probability of a larger chi-squared {p})."
 )
 UNSTATED = "No uncertainty is stated for {ids}, so none is given here: {reason}."
 PASSIVE = {

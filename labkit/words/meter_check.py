@@ -79,7 +79,7 @@ TOO_COARSE = (
     "shown to be within this card; a reference with a third of that uncertainty could."
 )
 REPEATED = (
-    "{count} repeats of {what} scatter by s = {s}; their mean is uncertain by s/√n = {mean} ({freedom} degrees of freedom). "
+    "{count} repeats of {what} scatter by s = {s}; their mean is uncertain by s/√n = {mean} (degrees of freedom: {freedom}). "
     "Repeats show only what changes: an error of gain or zero is the same in each and does not average out."
 )
 ALIKE = (

@@ -202,7 +202,7 @@ NOT_PASSIVE = (
     'or say why it may stay: not_passive="…".'
 )
 NEGATIVE_R = "the resistance is {value} Ω"
-SINGULAR = "the largest singular value of S is {value}"
+SINGULAR = "the largest singular value of S exceeds 1 by {value}"
 BEYOND = "beyond the stated accuracy of {accuracy}"
 NOT_STATED = "no accuracy is stated that could explain it"
 STAYS = "{file}: {what} at {frequency}, which no passive part can have; it stays for this reason: {reason}"

@@ -21,7 +21,7 @@ from labkit.sweeps.fixture import (
 )
 from labkit.sweeps.sweep import Impedance, Scattering
 from labkit.sweeps.touchstone import read_touchstone
-from labkit.theory.insertion import series_loss
+from labkit.theory.insertion import series_loss, shunt_loss
 
 F = np.array([1e5])
 
@@ -55,10 +55,11 @@ def test_series_through(Z: complex, S21: complex, decibel: float) -> None:
     assert float(series_loss(found, 50, 50)) == pytest.approx(-decibel, abs=1e-5)
 
 
-@pytest.mark.parametrize(("Z", "S21"), [(100, 0.8), (50j, 0.8 + 0.4j)])
-def test_shunt_through(Z: complex, S21: complex) -> None:
-    """S21 = 2 Z/(2 Z + 50) gives the impedance back."""
+@pytest.mark.parametrize(("Z", "S21", "decibel"), [(100, 0.8, -1.93820), (50j, 0.8 + 0.4j, -0.96910)])
+def test_shunt_through(Z: complex, S21: complex, decibel: float) -> None:
+    """S21 = 2 Z/(2 Z + 50) gives the impedance back, and in 50/50 Ω its insertion loss is -20 log|S21|."""
     assert from_shunt_through(two_port(S21)).Z[0] == pytest.approx(Z, rel=1e-12)
+    assert float(shunt_loss(Z, 50, 50)) == pytest.approx(-decibel, abs=1e-5)
 
 
 @pytest.mark.parametrize(("frequency", "L"), [(1e9, 1.00023e-9), (5e9, 1.0098e-9), (10e9, 1.0409e-9)])
@@ -66,6 +67,8 @@ def test_a_simulated_inductor(frequency: float, L: float) -> None:
     """1 nH with parasitics to ground: -1/Y21 gives the series branch."""
     name = "ind.s2p"
     sweep = read_touchstone((Path(__file__).parent / "touchstone" / name).read_bytes(), name)
+    assert np.abs(sweep.S[0, 1, :]) == pytest.approx([0.960165474, 0.0653148384], rel=1e-9)
+    assert np.degrees(np.angle(sweep.S[0, 1, :])) == pytest.approx([-3.92693531, 50.0207496], rel=1e-8)
     found = from_series_through(sweep, ground=False)
     place = found.frequency.tolist().index(frequency)
     assert found.reactance[place] / (2 * math.pi * frequency) == pytest.approx(L, rel=5e-5)

@@ -94,6 +94,7 @@ def test_only_half_of_a_matrix() -> None:
 def test_the_order_of_a_two_port_is_said() -> None:
     """Example 21: in the order 12_21 the second pair is S12, with references of 50 and 25 Ω."""
     sweep = example("example_21.ts")
+    assert sweep.frequency.tolist() == [2e9, 22e9]
     assert sweep.reference.tolist() == [50.0, 25.0]
     assert sweep.S[0, 0, 1] == pytest.approx(polar(3.57, 157), rel=1e-15)
     assert sweep.S[0, 1, 0] == pytest.approx(polar(0.04, 76), rel=1e-15)

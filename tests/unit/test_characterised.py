@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 import pytest
 
 import labkit
+from labkit.analysis.characterise.fitted import model_table
 from labkit.analysis.characterise.sayings import say, shown
 from labkit.bench.bench import Bench
 from labkit.bench.demo import demo_bench
@@ -18,6 +19,7 @@ from labkit.cli import main
 from labkit.errors import EntryError
 from labkit.faces.characterised import CONTENTS, Download, characterisation_report, characterise
 from labkit.faces.spectra_charts import CHARTS
+from labkit.words.fitted import HEADER, NOT_QUOTED, OPEN_WINDING, YET_DESCRIBED
 from tests.benches import coupled_bench, empty_bench
 from tests.pages import SVG, by_id, parse, section, text
 from tests.unit.test_characterisation import swept_bench
@@ -188,6 +190,24 @@ def test_parts_of_the_result_show_themselves(bench: Bench) -> None:
         assert "<" in part._repr_html_()
     assert "4.693" in str(result.models)
     assert ".subckt choke" in result.netlist
+
+
+def test_what_does_not_describe_a_sweep_has_no_parameters(bench: Bench) -> None:
+    """Tables of models give parameters only where the model describes the sweep, else say why not."""
+    tables = [model_table(each) for each in characterise(bench).choices]
+    rows = [dict(zip(HEADER, row, strict=True)) for table in tables for row in table.rows]
+    without = [row for row in rows if "not" in row["verdict"].lower().split()]
+    assert without
+    assert len(without) < len(rows)
+    for row in rows:
+        assert (row["parameters"] == NOT_QUOTED) == (row in without)
+
+
+def test_why_no_model_describes_a_winding_alone_is_said(page: ElementTree.Element) -> None:
+    """Once for each of the two windings, and that one choke for all does; not below any other sweep."""
+    said = [text(p) for p in section(page, "models").iter("p")]
+    assert sum(OPEN_WINDING in each for each in said) == 2
+    assert sum(YET_DESCRIBED in each for each in said) == 2
 
 
 def test_what_the_stated_accuracy_of_a_four_port_explains_is_no_trouble(bench: Bench) -> None:

@@ -90,6 +90,23 @@ def test_decibels_stand_on_a_linear_axis() -> None:
     assert np.abs(np.polyval(np.polyfit(x, y, 1), x) - y).max() < 0.2
 
 
+@pytest.mark.parametrize(
+    ("ends", "numbers"),
+    [
+        ((90, -90), "90 45 0 −45 −90"),
+        ((170, -170), "180 135 90 45 0 −45 −90 −135 −180"),
+        ((20, 90), "90 75 60 45 30 15 0"),
+    ],
+)
+def test_angles_stand_at_parts_of_a_right_angle(ends: tuple[float, float], numbers: str) -> None:
+    """An axis in degrees has a number at the right angle, and equal steps that divide it."""
+    picture = chart("phase", Scale("phase", "°", "linear"), [Curve("coil", F, np.linspace(*ends, len(F)))])
+    found = sorted(
+        (y, text.removesuffix(" °")) for text, (_, y), _ in Read(picture).texts if text.endswith(" °")
+    )
+    assert [text for _, text in found] == numbers.split()
+
+
 def test_a_band_lies_around_its_curve() -> None:
     """The band is drawn below the curve with the ends given, and the chart says what bands are."""
     picture = chart("title", OHM, [rising(low=0.03 * F, high=0.12 * F)], band="bands: a test")

@@ -169,7 +169,7 @@ def test_repeats_enter_with_their_scatter_and_freedom(make: Make) -> None:
     sentence = found(bench, "repeats").sentence
     assert "5 repeats" in sentence
     assert "s = 1.4 µH" in sentence
-    assert "4 degrees of freedom" in sentence
+    assert "degrees of freedom: 4" in sentence
 
 
 def test_alike_repeats_and_a_single_reading_are_told(make: Make) -> None:

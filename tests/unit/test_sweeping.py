@@ -322,6 +322,14 @@ def test_what_cannot_be_passive_needs_a_reason(bench: Bench, tmp_path: Path) -> 
     assert [sweep.event.not_passive for sweep in bench.sweeps] == [None, "open correction missing"]
 
 
+def test_how_far_a_four_port_is_beyond_passive_is_said(bench: Bench, tmp_path: Path) -> None:
+    """The sentence gives the excess, as a value rounded to four digits would read 1, which is passive."""
+    row = " ".join(f"{v:.5f} 0" for v in (1.00004 * np.eye(4)).ravel())
+    file = written(tmp_path / "c.s4p", f"# kHz S RI R 50\n1 {row}\n".encode())
+    with pytest.raises(SweepError, match=r"singular value of S exceeds 1 by 0\.000040 at 1 kHz"):
+        bench.sweep(None, file, setup="four-port", ports="1a 2a 1b 2b")
+
+
 def test_a_decimal_comma_is_answered_and_stored(bench: Bench, tmp_path: Path) -> None:
     """The answer to an open decimal mark is stored, so that the file is read the same way later."""
     file = written(tmp_path / "a.csv", "f/Hz;R/Ω;X/Ω\n100;1,000;2,000\n".encode())

@@ -102,10 +102,23 @@ def _verdict(choice: Choice, fit: ModelFit) -> str:
     return words.OTHER[fit.describes]
 
 
+def model_sentences(compared: SweepChoice, spectra: Spectra, choke: ChokeFit | None) -> tuple[str, ...]:
+    """What is said below the table of a sweep; of a winding alone that no model describes also why."""
+    alone = any(compared.sweep is single for single in spectra.singles.values())
+    if compared.choice.believed is not False or not alone or spectra.windings < 2:
+        return compared.choice.sentences
+    described = choke is not None and choke.describes and len(spectra.singles) == 2
+    more = (words.OPEN_WINDING, *[words.YET_DESCRIBED] * bool(described))
+    return (*compared.choice.sentences, *more)
+
+
 def _parameters(fit: ModelFit) -> Iterator[str]:
+    if fit.describes is False:
+        yield words.NOT_QUOTED
+        return
     for parameter, value, u in zip(fit.model.parameters, fit.parameters, _spread(fit), strict=True):
         symbol, size = parameter.symbol, float(value)
-        told = fit.describes is not False and symbol not in fit.unidentified and u < size / 2
+        told = symbol not in fit.unidentified and u < size / 2
         quoted = f"{symbol} {display(size, float(u), parameter.unit)}" if told else ""
         yield quoted or _hint(size, symbol, parameter.unit)
 

@@ -216,9 +216,7 @@ class Modes:
         key, found = key_of(four.id), four.scattering
         for mode, lines in self.wanted:
             for termination in (*CISPR_17, nominal_network(mode)):
-                loss = insertion_loss(
-                    Filter(self._part(four)), mode, termination, found.frequency, lines or (1, 2)
-                )
+                loss = self.circuit_loss(four, mode, termination, lines)
                 said = words.WHAT_LOSS.format(
                     mode=mode.value,
                     source=words.SOURCE["four_port"].format(id=four.id),
@@ -226,6 +224,13 @@ class Modes:
                 )
                 name = f"{prefix_of(mode, lines)}_insertion_loss_{of_ohm(termination)}_four_port_{key}"
                 yield Curve(name, "dB", said, found.frequency, loss, None, (four.id,))
+
+    def circuit_loss(
+        self, four: FourPort, mode: Mode, termination: Termination, lines: Pair | None = None
+    ) -> Floats:
+        """Insertion loss in dB of the whole circuit that a four-port file holds, at its frequencies, (F,)."""
+        f = four.scattering.frequency
+        return np.asarray(insertion_loss(Filter(self._part(four)), mode, termination, f, lines or (1, 2)))
 
     def _part(self, four: FourPort) -> Part:
         found = four.scattering

@@ -10,6 +10,7 @@ from labkit.analysis.characterise.matrix_results import contradiction
 from labkit.analysis.characterise.modes import Source
 from labkit.analysis.characterise.numbers import Number
 from labkit.analysis.characterise.scalars import common_and_differential
+from labkit.analysis.characterise.series_loss import series_or_circuit
 from labkit.analysis.characterise.spectra import Resonance, resonance
 from labkit.analysis.finding import Figure, Finding
 from labkit.quantity import display
@@ -319,6 +320,7 @@ SAYERS: tuple[Sayer, ...] = (
     readings,
     mode_closure,
     four_ports,
+    series_or_circuit,
     gaps,
     notes,
 )
