@@ -27,8 +27,7 @@ def test_comparison_bridge() -> None:
 def test_divider() -> None:
     """1.832 V behind 1 kΩ, 0.952 V across the coil and 56.03° ahead: 9.95 mH with 29.48 Ω.
 
-    The note's own form, by the cosine rule and the phase between coil and current, computed for this test,
-    gives the further digits.
+    The further digits were computed for this test from Z = Rref V2/(V1 - V2).
     """
     coil = divider(1e3, 1.832, 0.952, 56.03, 10e3)
     assert coil.Rs == printed("29.48")
