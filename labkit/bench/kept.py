@@ -81,19 +81,32 @@ def keep(data: bytes, kept: KeptFile, bench: Path) -> None:
 
 def read_kept(kept: KeptFile, bench: Path) -> bytes:
     """The bytes of a kept file, held against its hash."""
-    path = path_of(kept, bench)
-    where = f"{FOLDER}/{path.name[:12]}…{path.suffix}"
     try:
-        data = path.read_bytes()
+        data = path_of(kept, bench).read_bytes()
     except OSError as error:
-        facts = {"name": kept.file, "where": where, "reason": error.strerror}
+        facts = {"name": kept.file, "where": _where(kept), "reason": error.strerror}
         raise SweepError(words.KEPT_MISSING.format(**facts)) from None
+    return as_stored(data, kept)
+
+
+def as_stored(data: bytes, kept: KeptFile) -> bytes:
+    """The same bytes; SweepError if they are not those that the event was stored with."""
     if hashlib.sha256(data).hexdigest() != kept.sha256:
-        raise SweepError(words.KEPT_CHANGED.format(name=kept.file, where=where))
+        raise SweepError(words.KEPT_CHANGED.format(name=kept.file, where=_where(kept)))
     return data
+
+
+def _where(kept: KeptFile) -> str:
+    path = path_of(kept, Path())
+    return f"{FOLDER}/{path.name[:12]}…{path.suffix}"
+
+
+def read_content(data: bytes, name: str, decimal: Decimal | None = None) -> Impedance | Scattering:
+    """What a file holds, by its name's ending."""
+    return read_touchstone(data, name) if is_touchstone(name) else read_table(data, name, decimal=decimal)
 
 
 @lru_cache(maxsize=32)
 def content(data: bytes, name: str, decimal: Decimal | None = None) -> Impedance | Scattering:
-    """What a file holds, by its name's ending; the same bytes are read once."""
-    return read_touchstone(data, name) if is_touchstone(name) else read_table(data, name, decimal=decimal)
+    """The same for a bench's own files; the same bytes are read once."""
+    return read_content(data, name, decimal)

@@ -90,10 +90,14 @@ class StoredSweep:
         found = []
         for kept in filter(None, (self.event, self.event.open, self.event.short)):
             try:
-                read_kept(kept, self.folder)
+                self.kept(kept)
             except SweepError as error:
                 found.append(str(error))
         return tuple(found)
+
+    def kept(self, kept: KeptFile) -> bytes:
+        """The bytes of one of its files, held against their hash; SweepError if they are gone or changed."""
+        return read_kept(kept, self.folder)
 
     def measured(self) -> Impedance | Scattering:
         """What the file says, with the fixture in it.
@@ -131,7 +135,7 @@ class StoredSweep:
         return port_impedance(self._content(kept), self.setup)
 
     def _content(self, kept: KeptFile) -> Impedance | Scattering:
-        return content(read_kept(kept, self.folder), kept.file, self.event.decimal)
+        return content(self.kept(kept), kept.file, self.event.decimal)
 
 
 def port_impedance(found: Impedance | Scattering, setup: Setup) -> Impedance:

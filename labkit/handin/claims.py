@@ -3,6 +3,10 @@
 Values are to first order, so no draw and no seed is in them. Two computations of the same record agree if a
 value differs by no more than a thousandth of its standard uncertainty (or a part in 10⁹ where none is
 stated), an uncertainty by a thousandth of itself, E_n by a thousandth of (1 + |E_n|), and every word exactly.
+What sweeps give, some of it by fits that end when steps become small, may also differ by a part in 10⁶.
+
+Of a bench with sweeps the claims hold every single number of its characterisation but those that follow from
+others (insertion losses) and those that are noise when all is well (excess of passivity and reciprocity).
 """
 
 import math
@@ -13,15 +17,18 @@ from labkit.analysis.analysis import Analysis
 from labkit.analysis.compare import Comparison
 from labkit.analysis.routes import SINGLES, Coupling
 from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
+from labkit.bench.bench import Bench
 from labkit.bench.events import spoken
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.propagate import first_order
 from labkit.words import handin as words
 
 SCHEMA = 1
-PARTS = ("coupling", "predictions", "verdicts")
+PARTS = ("coupling", "predictions", "verdicts", "choke")  # the last one only of a bench with sweeps
 TOLERANCE = 1e-3  # of a standard uncertainty
 EXACT = 1e-9  # of a value without one
+FITTED = 1e-6  # of a value from sweeps
+FOLLOWS = ("_insertion_loss_", "passivity_excess_", "reciprocity_error_")
 DEEPEST, MOST = 8, 20_000
 DIGITS = 8  # of a number in a sentence
 
@@ -30,13 +37,25 @@ Leaf = str | float | int | bool | None
 
 
 def claims(analysis: Analysis) -> Claims:
-    """M, k, the prediction of every connection and every verdict, as plain JSON values."""
+    """M, k, the prediction of every connection, every verdict, what sweeps give: as plain JSON values."""
+    choke = {"choke": dict(_choke(analysis.bench))} if analysis.bench.sweeps else {}
     return {
         "schema": SCHEMA,
         "coupling": _coupling(analysis.believed),
         "predictions": dict(_predictions(analysis)),
         "verdicts": {_key(c): _verdict(c) for c in analysis.comparisons},
+        **choke,
     }
+
+
+def _choke(bench: Bench) -> Iterator[tuple[str, Claims]]:
+    from labkit.analysis.characterise.characterisation import characterisation_of  # loads scipy
+
+    for n in characterisation_of(bench).scalars:
+        if not any(piece in n.name for piece in FOLLOWS):
+            u = None if n.u is None else _finite(n.u)
+            number = {"value": _finite(n.value), "unit": n.unit, "standard_uncertainty": u}
+            yield n.name, number | {"frequency_Hz": n.frequency}
 
 
 def _coupling(by: Coupling | None) -> Claims | None:
@@ -89,7 +108,7 @@ def _verdict(c: Comparison) -> Claims:
 
 def differences(claimed: Mapping[str, Any], computed: Claims, part: str) -> tuple[str, ...]:
     """One sentence for each place below `part` where the claims differ from what the record gives."""
-    theirs, ours = dict(_leaves(claimed.get(part, ...), part)), dict(_leaves(computed[part], part))
+    theirs, ours = (dict(_leaves(side.get(part, ...), part)) for side in (claimed, computed))
     if len(theirs) > MOST:
         return (words.TOO_MANY_CLAIMS.format(limit=MOST),)
     places = dict.fromkeys([*ours, *theirs])
@@ -119,7 +138,10 @@ def _allowed(place: str, computed: float, ours: Mapping[str, Any]) -> float:
     *parents, last = place.split("\n")
     if last == "value":
         u = ours.get("\n".join([*parents, "standard_uncertainty"]))
-        return TOLERANCE * u if u else EXACT * abs(computed)
+        relative = FITTED if parents[0] == "choke" else 0.0 if u else EXACT
+        return TOLERANCE * (u or 0.0) + relative * abs(computed)
+    if last == "frequency_Hz":
+        return EXACT * abs(computed)
     if "E_n" in parents:
         return TOLERANCE * (1 + abs(computed))
     return TOLERANCE * abs(computed)

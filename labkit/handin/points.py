@@ -51,10 +51,22 @@ def as_packed(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
 def complete(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     """Whether the record is sound and says what a second person needs to repeat it."""
     damaged = list(s.bench.record.problems)
+    unusable = list(_unusable_sweeps(s))
     lacking = list(gaps(s.bench, s.analysis))
     feedback = _named(damaged, words.DAMAGED_ADVICE) if damaged else ()
+    feedback += _named(unusable, words.SWEEPS_ADVICE) if unusable else ()
     feedback += _named(lacking, words.GAPS_ADVICE) if lacking else ()
     return ("no" if feedback else "yes"), feedback
+
+
+def _unusable_sweeps(s: Submission) -> tuple[str, ...]:
+    """One sentence for each file of a sweep that is not as stored, else for each unusable sweep."""
+    if not s.bench.sweeps:
+        return ()
+    from labkit.analysis.characterise.characterisation import characterisation_of  # loads scipy
+
+    changed = tuple(dict.fromkeys(s.bench.sweep_problems))
+    return changed or characterisation_of(s.bench).problems
 
 
 def units(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
@@ -113,10 +125,19 @@ def predicted(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
 
 def recomputed(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     """Whether M, k and all predictions in the manifest are what the readings give here."""
-    found = [d for part in ("coupling", "predictions") for d in _differences(s, part)]
-    if not found and s.computed["coupling"] is None:
+    swept = "choke" in s.computed
+    unclaimed = swept and "choke" not in s.manifest.claims
+    parts = ("coupling", "predictions") if unclaimed else ("coupling", "predictions", "choke")
+    found = [d for part in parts for d in _differences(s, part)]
+    if not found and unclaimed:
+        return "cannot tell", (words.SWEEPS_UNCLAIMED, words.RECOMPUTED_ADVICE.format(theirs=_packed_with(s)))
+    if not found and s.computed["coupling"] is None and not swept:
         return "cannot tell", (words.NOTHING_TO_RECOMPUTE, words.NOTHING_ADVICE)
-    return _unless(found, words.RECOMPUTED_ADVICE.format(theirs=ascii(s.manifest.labkit)[1:-1]))
+    return _unless(found, words.RECOMPUTED_ADVICE.format(theirs=_packed_with(s)))
+
+
+def _packed_with(s: Submission) -> str:
+    return ascii(s.manifest.labkit)[1:-1]
 
 
 def supported(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
@@ -125,6 +146,8 @@ def supported(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     if found:
         return "no", _named(found, words.SUPPORTED_ADVICE)
     misfits = [c for c in s.analysis.comparisons if c.statement.rule == "coupled"]
+    if s.bench.sweeps and not s.bench.readings:
+        return "cannot tell", ()
     if not any(c.stated for c in s.analysis.comparisons):
         return "cannot tell", (words.NO_VERDICT, words.NO_VERDICT_ADVICE)
     unfit = [c.observation.id for c in misfits if c.verdict.kind == "inconsistent" and _far(c)]

@@ -18,8 +18,9 @@ from labkit.errors import LabkitError
 from labkit.handin.bundle import RECORD, BundleError, read_bundle
 from labkit.handin.claims import Claims, claims
 from labkit.handin.manifest import Manifest, read_manifest
-from labkit.handin.submitted import SubmittedRecord
+from labkit.handin.submitted import SubmittedBench
 from labkit.words import handin as words
+from labkit.words.sweeps import CONDITION_NAMES
 
 FINDERS = (missing, uncoupled_rule, coupling, polarity, coupled_rule, failed_closures)
 """What a bundle is held to: findings that follow from the readings without draws over causes."""
@@ -41,7 +42,7 @@ class Submission:
         """The bench with the record that was handed in."""
         if RECORD not in self.files:
             raise BundleError(words.NO_RECORD)
-        return Bench(SubmittedRecord(self.files[RECORD]))
+        return SubmittedBench(self.files)
 
     @cached_property
     def analysis(self) -> Analysis:
@@ -74,8 +75,12 @@ def gaps(bench: Bench, analysis: Analysis) -> Iterator[str]:
         yield words.NO_PART
     if not bench.cautions_accepted:
         yield words.NO_CAUTIONS
+    for sweep in bench.sweeps:
+        if sweep.gaps:
+            yield words.SWEEP_GAPS.format(id=sweep.id, gaps=named([CONDITION_NAMES[g] for g in sweep.gaps]))
     if not bench.readings:
-        yield words.NO_READINGS
+        if not bench.sweeps:
+            yield words.NO_READINGS
         return
     if without := [r.id for r in bench.readings if r.frequency is None]:
         yield words.NO_FREQUENCY.format(ids=named(without))
@@ -101,5 +106,10 @@ def named(ids: Sequence[str], most: int = 8) -> str:
 
 
 def sentences(analysis: Analysis) -> Iterator[str]:
-    """The findings that a stored notebook of this record shows."""
+    """The findings that a stored notebook of this record shows: of a bench with sweeps, what they say."""
+    if analysis.bench.sweeps:
+        from labkit.analysis.characterise.characterisation import characterisation_of  # load scipy
+        from labkit.analysis.characterise.sayings import say
+
+        return (finding.sentence for finding in say(characterisation_of(analysis.bench)))
     return (finding.sentence for finder in FINDERS for finding in finder(analysis))

@@ -55,6 +55,10 @@ NO_FREQUENCY = (
 NO_CARD = "No accuracy card covers {ids}, so no uncertainty can be stated; enter the meter with its card, and name it with the reading."
 NO_SINGLE = "Winding {windings} alone was not read."
 NO_JOINT = "Both windings together were not read."
+SWEEP_GAPS = "Not noted for {id}: {gaps}."
+SWEEP_FILE_MISSING = "{name}, a file of a sweep, is not in the bundle; it would stand there as {where}."
+SWEEPS_TOO_LARGE = "The sweeps name more than {megabytes} MB or {lines} lines of files, which no bench session gives; split the work over several benches."
+SWEEPS_ADVICE = "What these sweeps would give is left out. Put the file back as it was exported, or sweep again at the bench, and pack again."
 
 # Units
 UNREADABLE_ADVICE = "Nothing can be computed until that line can be read. Correct the reading at the bench with its reason, and pack again."
@@ -75,6 +79,7 @@ DIFFERS = "{place}: the bundle says {claimed}, the record gives {computed}."
 NOTHING = "nothing"
 TOO_MANY_CLAIMS = "The manifest claims more than {limit} numbers, which no record gives."
 RECOMPUTED_ADVICE = "The numbers were computed anew from the raw readings. It was packed with labkit {theirs}: a changed record or another version may be behind it, so pack again and compare."
+SWEEPS_UNCLAIMED = "The manifest claims nothing about the sweeps of this record, as those of an earlier labkit do, so there is nothing to compare with what they give."
 NOTHING_TO_RECOMPUTE = "The readings allow no M and no k."
 NOTHING_ADVICE = "Both windings alone and one reading of both together at one frequency are the least."
 SUPPORTED_ADVICE = (
