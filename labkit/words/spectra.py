@@ -44,10 +44,10 @@ OTHER_FREQUENCIES = (
 )
 NO_COMMON = "{ids} share no frequency, so nothing that needs them together is given; nothing is interpolated. Sweep them alike."
 DOTS_BY_SWEEPS = (
-    "The dots of windings {i} and {j} are not marked; the series sweep with the larger reactance at its lowest frequency is "
-    "taken as aiding."
+    "The dots of windings {i} and {j} are not marked; a series sweep is taken as aiding if its reactance at the lowest frequency "
+    "exceeds that of the other one, or of both windings alone together."
 )
-DOTS_OPEN = "The dots of windings {i} and {j} are neither marked nor told by two series sweeps, so their series sweep is not used."
+DOTS_OPEN = "The dots of windings {i} and {j} are neither marked nor told by series sweeps, so these are not used."
 
 RESONANCE = "between {low} and {high}"
 NO_RESONANCE = "above {high}, the highest frequency swept"
@@ -75,6 +75,6 @@ ROUTES_UNSTATED = (
 
 REPEATED = "{ids} are of one wiring; windings, pairs and modes use {kept}, and every sweep has its own |Z| and phase."
 DOTS_CONTRADICT = (
-    "As marked, the dots of windings {i} and {j} make {aiding} aiding, yet it has the smaller reactance at its lowest frequency: "
-    "dots or wirings are not what was noted, and M and k come out negative."
+    "The dots of windings {i} and {j} are marked at {marked}, yet the series sweeps, by their reactances at the lowest frequency, "
+    "have them at {told}: dots or wirings are not what was noted, and what rests on them is not to be quoted."
 )

@@ -219,7 +219,7 @@ def test_dots_are_told_by_the_two_series_sweeps_where_nobody_marked_them() -> No
     for turns in ((1, 1), (1, -1)):
         found = spectra(sweeps(turns=turns), dots=None)
         assert found.curve("coupling_coefficient_1_2_from_series_opposing").value[0] > 0.99
-        assert any("larger reactance" in each for each in found.sentences)
+        assert any("taken as aiding" in each for each in found.sentences)
 
 
 def test_pairs_of_three_windings_are_told_apart() -> None:
@@ -235,13 +235,33 @@ def test_pairs_of_three_windings_are_told_apart() -> None:
 
 
 def test_dots_that_contradict_the_sweeps_are_told() -> None:
-    """A winding turned round against its mark: k as swept is negative, and a caution names the sweep."""
+    """A winding turned round against its mark: k as swept is negative, and a caution says how they are."""
     found = spectra(sweeps(turns=(1.0, -1.0)))
     assert found.curve("coupling_coefficient_1_2_from_series_opposing").value[0] < -0.99
     (caution,) = found.cautions
-    assert "forward" in caution
+    assert "marked at 1a 2a, yet" in caution
+    assert "have them at 1a 2b" in caution
     assert "not what was noted" in caution
     assert spectra(sweeps()).cautions == ()
+
+
+@pytest.mark.parametrize("series", ["forward", "reversed"])
+def test_dots_are_told_by_one_series_sweep_and_both_singles(series: str) -> None:
+    """L1 + L2 ± 2M against L1 + L2: one series sweep tells the dots, or contradicts how they are marked."""
+    kept = ("one", "two", series)
+    for turns, told in (((1.0, 1.0), "1a 2a"), ((1.0, -1.0), "1a 2b")):
+        few = tuple(sweep for sweep in sweeps(turns=turns) if sweep.id in kept)
+        assert Spectra(few, 2).pair_dots((1, 2)) == parse_dots(told, 2)
+        assert Spectra(few, 2, parse_dots(told, 2)).cautions == ()
+        other = parse_dots({"1a 2a": "1a 2b", "1a 2b": "1a 2a"}[told], 2)
+        assert len(Spectra(few, 2, other).cautions) == 1
+
+
+def test_windings_that_hardly_couple_tell_no_dots() -> None:
+    """A series sweep that is nearly the sum of both windings alone tells nothing."""
+    apart = sweeps(core=50e-6, leakage=(1e-3, 1e-3))
+    few = tuple(sweep for sweep in apart if sweep.id in ("one", "two", "reversed"))
+    assert Spectra(few, 2).pair_dots((1, 2)) is None
 
 
 def test_a_repeated_wiring_is_told_and_the_first_is_used() -> None:

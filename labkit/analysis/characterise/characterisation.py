@@ -58,9 +58,16 @@ class Characterisation:
     def dots(self) -> tuple[Terminal, ...] | None:
         """Dotted ends: as marked, as readings tell, or as two series sweeps of a pair tell."""
         known = analyse(self.bench).shared.dots if self.windings == 2 else self.bench.dots
-        if known is None and self.windings == 2:
-            return Spectra(self._impedances, 2).pair_dots((1, 2))
-        return known
+        return known or self._dots_by_sweeps
+
+    @cached_property
+    def _dots_by_sweeps(self) -> tuple[Terminal, ...] | None:
+        return Spectra(self._impedances, 2).told_dots((1, 2)) if self.windings == 2 else None
+
+    @property
+    def told_by_sweeps(self) -> bool:
+        """Whether the sweeps alone tell where the dots are."""
+        return self.dots is not None and self.dots is self._dots_by_sweeps
 
     @cached_property
     def spectra(self) -> Spectra:

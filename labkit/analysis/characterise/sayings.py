@@ -303,6 +303,8 @@ def notes(found: Characterisation) -> Iterator[Finding]:
     """What does not fit among the sweeps, and what a careful reader should know about the curves."""
     for sentence in found.spectra.cautions:
         yield Finding("dots contradicted", sentence, {}, (), "caution")
+    if found.told_by_sweeps:
+        yield Finding("note on curves", spectra_words.DOTS_BY_SWEEPS.format(i=1, j=2), {}, ())
     for sentence in found.spectra.sentences if found.spectra.sweeps else ():
         yield Finding("note on curves", sentence, {}, ())
 

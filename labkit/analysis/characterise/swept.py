@@ -19,6 +19,8 @@ from labkit.words import spectra as words
 Dots = tuple[Terminal, ...]
 Pair = tuple[int, int]
 C = Connection
+COUPLED = 0.1
+"""How far a series sweep must lie from the sum of the singles, as a part of it, to tell the dots."""
 _EITHER = (Terminal(1, "a"), Terminal(2, "a")), (Terminal(1, "a"), Terminal(2, "b"))
 
 
@@ -69,18 +71,35 @@ class Spectra:
         return found
 
     def pair_dots(self, pair: Pair) -> Dots | None:
-        """The dots of two windings, renumbered 1 and 2; told by the two series sweeps if not marked."""
+        """The dots of two windings, renumbered 1 and 2: as marked, else as the sweeps tell them."""
         if self.dots:
             return tuple(Terminal(n, self.dots[w - 1].end) for n, w in enumerate(pair, start=1))
+        return self.told_dots(pair)
+
+    def told_dots(self, pair: Pair) -> Dots | None:
+        """The dots of two windings by a series sweep: L1 + L2 + 2M against the other one, else L1 + L2."""
+        singles = [self.singles[n] for n in pair if n in self.singles]
         for dots in _EITHER:
-            low: dict[Connection, float] = {}
             for sweep in self.sweeps:
                 wiring = as_pair(sweep.wiring, pair)
-                if wiring:
-                    low.setdefault(identify(wiring, dots), sweep.impedance.reactance[0])
-            if C.SERIES_AIDING in low and C.SERIES_OPPOSING in low:
-                return dots if low[C.SERIES_AIDING] > low[C.SERIES_OPPOSING] else _EITHER[dots is _EITHER[0]]
+                if not wiring or identify(wiring, dots) is not C.SERIES_AIDING:
+                    continue
+                if (more := self._larger(sweep, self._other_series(pair, dots), singles)) is not None:
+                    return dots if more else _EITHER[dots is _EITHER[0]]
         return None
+
+    def _other_series(self, pair: Pair, dots: Dots) -> Swept | None:
+        of_these = ((sweep, as_pair(sweep.wiring, pair)) for sweep in self.sweeps)
+        return next((s for s, w in of_these if w and identify(w, dots) is C.SERIES_OPPOSING), None)
+
+    def _larger(self, sweep: Swept, other: Swept | None, singles: list[Swept]) -> bool | None:
+        """Whether a series sweep exceeds the other one, or both singles; None if that cannot be told."""
+        against = [other] if other else singles if len(singles) == 2 else []
+        common = together(sweep, *against)
+        if not against or not len(common.frequency):
+            return None
+        seen, *rest = (float(Z.imag[0]) for Z in common.Z)
+        return seen > sum(rest) if other or abs(seen - sum(rest)) > COUPLED * abs(sum(rest)) else None
 
     @cached_property
     def curves(self) -> tuple[Curve, ...]:
@@ -207,13 +226,12 @@ class Spectra:
         return tuple(self._contradicted())
 
     def _contradicted(self) -> Iterator[str]:
-        for (i, j), found in self.joint.items():
-            aiding, opposing = (found.get(C(f"series_{how}")) for how in ("aiding", "opposing"))
-            if not self.dots or aiding is None or opposing is None:
-                continue
-            common = together(aiding, opposing)
-            if len(common.frequency) and common.Z[0][0].imag < common.Z[1][0].imag:
-                yield words.DOTS_CONTRADICT.format(i=i, j=j, aiding=aiding.id)
+        for i, j in self.pairs if self.dots else ():
+            told, marked = self.told_dots((i, j)), self.pair_dots((i, j))
+            if told and marked and (told[0].end == told[1].end) != (marked[0].end == marked[1].end):
+                yield words.DOTS_CONTRADICT.format(
+                    i=i, j=j, marked=_ends(marked, i, j), told=_ends(told, i, j)
+                )
 
     def _repeats(self) -> Iterator[str]:
         groups: dict[Wiring, list[str]] = {}
@@ -233,6 +251,11 @@ class Spectra:
                     yield words.NO_COMMON.format(ids=ids)
                 elif common.left_out:
                     yield words.OTHER_FREQUENCIES.format(ids=ids, kept=kept, left=common.left_out)
+
+
+def _ends(dots: Dots, i: int, j: int) -> str:
+    """Dotted ends of two windings with their own numbers."""
+    return f"{i}{dots[0].end} {j}{dots[1].end}"
 
 
 def _imbalance(w: spectra.Floats, Z1: spectra.Complexes, Z2: spectra.Complexes) -> spectra.Floats:
