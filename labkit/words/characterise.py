@@ -27,13 +27,13 @@ WHAT_CAPACITANCE = "effective self-capacitance of {what}, with its lowest-freque
 WHAT_CORNER = (
     "winding-resistance corner (R1 + R2)/(2πB) of windings {i} and {j}, at the lowest frequency swept"
 )
-WHAT_ENTRY = "entry {i}, {j} of the inductance matrix"
+WHAT_ENTRY = "entry {i}, {j} of the inductance matrix from {basis}"
 WHAT_MATRIX = {
-    "coupling_coefficient": "coupling coefficient of windings {i} and {j} from readings",
-    "leakage_differential_mode": "line-to-line inductance L1 + L2 − 2M of windings {i} and {j} from readings",
-    "imbalance": "imbalance L1 − L2 of windings {i} and {j} from readings",
+    "coupling_coefficient": "coupling coefficient of windings {i} and {j} from {basis}",
+    "leakage_differential_mode": "line-to-line inductance L1 + L2 − 2M of windings {i} and {j} from {basis}",
+    "imbalance": "imbalance L1 − L2 of windings {i} and {j} from {basis}",
 }
-WHAT_COMMON = "common-mode inductance 1/(1ᵀL⁻¹1) from readings"
+WHAT_COMMON = "common-mode inductance 1/(1ᵀL⁻¹1) from {basis}"
 WHAT_PASSIVITY = "largest power out less power in, as a part of the power in, of {id}"
 WHAT_RECIPROCITY = "largest |Sij − Sji| of {id}"
 
@@ -160,5 +160,5 @@ LEAKAGES_AGREE = (
     "without exception up to {up_to}."
 )
 CORNER_UNKNOWN = "a frequency that is not known"
-FROM_READINGS = "From readings at {frequency}: {what} {value}."
-COMMON_MODE_NAME = "common-mode inductance"
+FROM_READINGS = "From {basis} at {frequency}: {what} {value}."
+COMMON_MODE_NAME = "common-mode inductance 1/(1ᵀL⁻¹1), without winding resistance,"

@@ -44,7 +44,7 @@ PASSIVE = {
     "unstated no": "Not positive semidefinite as read (nothing was clipped), and no uncertainty is stated.",
 }
 POLARITY = (
-    "Dots: the readings say that {read} have equal polarity, the part is marked {marked}. "
+    "Dots: the inductances say that {read} have equal polarity, the part is marked {marked}. "
     "One of the two is wrong, or a wiring is not what was noted."
 )
 POLARITY_READ = "Dotted ends by the signs of the mutual inductances: {dots}."
@@ -52,6 +52,8 @@ MISSING = (
     "The inductance matrix of {windings} windings cannot be made from {given}; still missing: {missing}. "
     "Read each winding alone and each two windings in series, at one frequency."
 )
+NO_SHARED = "The inductance matrix needs sweeps at one frequency, and {ids} share none; nothing is interpolated."
+NO_ACCURACY = "no accuracy is stated"
 NOTHING = "no reading"
 MISSING_SINGLE = "winding {n} alone ({n}a {n}b)"
 MISSING_PAIR = "windings {i} and {j} in series ({i}a {j}a | {i}b={j}b)"

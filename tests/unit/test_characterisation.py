@@ -29,10 +29,14 @@ F = np.geomspace(1e3, 30e6, 60)
 
 
 def swept_bench(
-    folder: Path, wirings: dict[str, str] = WIRINGS, accuracy: str = "0.25 %", **changed: Any
+    folder: Path,
+    wirings: dict[str, str] = WIRINGS,
+    accuracy: str = "0.25 %",
+    dots: str | None = "1a 2a",
+    **changed: Any,
 ) -> Bench:
     """A bench with sweeps of an invented choke; `changed` gives single wirings another choke."""
-    bench = empty_bench(folder / "bench")
+    bench = empty_bench(folder / "bench", dots=dots)
     for id, wiring in wirings.items():
         sweep = VirtualSweep(changed.get(id, CHOKE), F, seed=7, noise=3e-4, gain=1e-3)
         (folder / f"{id}.csv").write_bytes(sweep.table(wiring))
@@ -226,6 +230,19 @@ def test_three_windings_have_a_matrix_three_pairs_and_a_common_mode() -> None:
     assert found.matrix.positive_semidefinite is True
     assert abs(found.matrix.checks[0].E_n) <= 1
     assert kinds(found).count("differential mode") == 3
+
+
+def test_sweeps_without_readings_have_a_matrix_and_tell_the_dots(tmp_path: Path) -> None:
+    """A bench of sweeps alone, nobody marked the dots: both are worked out, and both are said to be."""
+    bench = swept_bench(tmp_path, {id: WIRINGS[id] for id in ("one", "two", "reversed")}, dots=None)
+    found = characterisation_of(bench)
+    assert bench.dots is None
+    assert found.told_by_sweeps
+    assert any("are not marked; a series sweep is taken as aiding" in f.sentence for f in say(found))
+    B = found.number("leakage_differential_mode_1_2_from_sweeps")
+    assert B.value == pytest.approx(CHOKE.pair().B, abs=B.U)
+    assert "inductance matrix from sweeps" in found.number("mutual_inductance_1_2_from_sweeps").what
+    assert any(f.sentence.startswith("From sweeps at 1 kHz") for f in say(found))
 
 
 def test_a_changed_record_is_characterised_anew(tmp_path: Path) -> None:

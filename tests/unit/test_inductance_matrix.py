@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.matrix import Matrix, all_parallel, entries_of, matrix
+from labkit.analysis.characterise.entries import all_parallel, entries_of
+from labkit.analysis.characterise.matrix import Matrix, matrix
 from labkit.analysis.characterise.matrix_results import inductance_matrix
 from labkit.bench.virtual import BuiltInstead, PrefixSlip
 from labkit.errors import EntryError, MissingReading

@@ -18,6 +18,7 @@ from labkit.analysis.characterise.resistance import Resistance, resistance
 from labkit.analysis.characterise.scalars import scalars
 from labkit.analysis.characterise.spectra import Swept
 from labkit.analysis.characterise.swept import Spectra
+from labkit.analysis.characterise.swept_matrix import swept_matrix
 from labkit.bench.bench import Bench
 from labkit.errors import LabkitError, MissingReading
 from labkit.theory.wiring import Terminal
@@ -87,11 +88,15 @@ class Characterisation:
 
     @cached_property
     def matrix(self) -> Matrix | None:
-        """The inductance matrix from readings; None if there are not enough, and `no_matrix` says why."""
+        """The inductance matrix from readings, else from sweeps; None if neither do: see `no_matrix`."""
         try:
             return matrix(self.bench)
         except MissingReading as error:
             self.no_matrix = str(error)
+        try:
+            return swept_matrix(self._impedances, self.windings, self.bench.dots)
+        except MissingReading as error:
+            self.no_matrix = str(error) if self._impedances and not self.bench.readings else self.no_matrix
             return None
 
     no_matrix: str = ""

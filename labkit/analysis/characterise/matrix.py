@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit import quantity
+from labkit.analysis.characterise.entries import Entry, all_parallel, entries_of, square
 from labkit.analysis.observations import Observation, observe
 from labkit.bench.bench import Bench
 from labkit.bench.card import Gain
@@ -32,7 +33,7 @@ from labkit.errors import EntryError, MissingReading
 from labkit.quantity import Quantity
 from labkit.theory.network import input_inductance, path_and_loops
 from labkit.theory.number import Number, sqrt
-from labkit.theory.wiring import Terminal, Wiring
+from labkit.theory.wiring import Terminal
 from labkit.uncertainty.component import Input, sources_of
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.least_squares import LeastSquares, least_squares
@@ -40,7 +41,6 @@ from labkit.uncertainty.propagate import first_order
 from labkit.words import matrix as words
 
 Array = NDArray[np.float64]
-Entry = tuple[int, int]
 
 CONTRADICTORY = 1e-3
 """Probability of a larger chi-squared below which readings count as contradicting each other."""
@@ -75,6 +75,7 @@ class Matrix:
     fit : the least squares behind it
     marked : dotted ends as marked on the part, None if unknown
     others : readings at the same frequency that it was not made from
+    basis : "readings" or "sweeps"
     """
 
     windings: int
@@ -85,6 +86,7 @@ class Matrix:
     fit: LeastSquares
     marked: tuple[Terminal, ...] | None
     others: tuple[Observation, ...] = ()
+    basis: str = "readings"
 
     @property
     def keys(self) -> tuple[Entry, ...]:
@@ -94,7 +96,7 @@ class Matrix:
     @property
     def L(self) -> Array:
         """The matrix, shape (N, N), in H."""
-        return np.array(_square([x.value for x in self.inputs], self.windings))
+        return np.array(square([x.value for x in self.inputs], self.windings))
 
     @cached_property
     def covariance(self) -> Array:
@@ -104,7 +106,7 @@ class Matrix:
 
     def estimate(self, function: Callable[[list[list[Number]]], Number]) -> Estimate:
         """Any quantity of the matrix, to first order; the function takes rows of entries in H."""
-        found: Estimate = first_order(lambda *x: function(_square(x, self.windings)), self.inputs)
+        found: Estimate = first_order(lambda *x: function(square(x, self.windings)), self.inputs)
         return found
 
     def entry(self, i: int, j: int) -> Estimate:
@@ -196,29 +198,9 @@ class Matrix:
             return input_inductance(L, o.wiring)
 
         off: Estimate = first_order(
-            lambda y, *x: y - expected(_square(x, self.windings)), [o.input, *self.inputs]
+            lambda y, *x: y - expected(square(x, self.windings)), [o.input, *self.inputs]
         )
         return Check(o, self.estimate(expected), off, self.stated and o.no_uncertainty is None)
-
-
-def entries_of(windings: int) -> tuple[Entry, ...]:
-    """Winding numbers of the entries of a symmetric matrix, row by row from the diagonal on.
-
-    >>> entries_of(2)
-    ((1, 1), (1, 2), (2, 2))
-    """
-    return tuple(itertools.combinations_with_replacement(range(1, windings + 1), 2))
-
-
-def all_parallel(polarity: Sequence[int]) -> Wiring:
-    """All windings side by side, those of polarity -1 turned round.
-
-    >>> print(all_parallel((1, 1, -1)))
-    1a 1b | 1a=2a=3b 1b=2b=3a
-    """
-    near = tuple(Terminal(n, "a" if s > 0 else "b") for n, s in enumerate(polarity, start=1))
-    far = tuple(Terminal(n, "b" if s > 0 else "a") for n, s in enumerate(polarity, start=1))
-    return Wiring((near[0], far[0]), (near, far))
 
 
 def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") -> Matrix:
@@ -237,8 +219,18 @@ def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") ->
     EntryError
         if nothing was read at this frequency.
     """
-    windings = bench.windings
-    at, here = _at(observe(bench, gain), frequency, windings)
+    at, here = _at(observe(bench, gain), frequency, bench.windings)
+    return matrix_of(here, bench.windings, at, bench.dots)
+
+
+def matrix_of(
+    here: Sequence[Observation],
+    windings: int,
+    at: Quantity | None,
+    marked: tuple[Terminal, ...] | None,
+    basis: str = "readings",
+) -> Matrix:
+    """The matrix from observations at one frequency; MissingReading if they do not determine it."""
     series = [o for o in here if _path(o, windings) is not None]
     stated = [o for o in series if o.no_uncertainty is None]
     used = stated if _determine(stated, windings) else series
@@ -252,7 +244,7 @@ def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") ->
         for name, value, row in zip(names, fit.parameters, fit.gain, strict=True)
     )
     others = tuple(o for o in here if o not in used and _reads(o, windings))
-    return Matrix(windings, at, tuple(used), inputs, bands, fit, bench.dots, others)
+    return Matrix(windings, at, tuple(used), inputs, bands, fit, marked, others, basis)
 
 
 def _at(
@@ -334,12 +326,6 @@ def _as_input(name: str, value: float, row: Array, used: Sequence[Observation]) 
         for source, coefficient in o.input.coefficients.items()
     )
     return Input(name, float(value), tuple(terms))
-
-
-def _square(entries: Sequence[Number], windings: int) -> list[list[Number]]:
-    by_key = dict(zip(entries_of(windings), entries, strict=True))
-    numbers = range(1, windings + 1)
-    return [[by_key[min(i, j), max(i, j)] for j in numbers] for i in numbers]
 
 
 def _coupling(L: list[list[Number]], i: int, j: int) -> Number:

@@ -262,7 +262,7 @@ def four_ports(found: Characterisation) -> Iterator[Finding]:
 
 
 def readings(found: Characterisation) -> Iterator[Finding]:
-    """Passivity of the matrix from readings, and its common-mode inductance."""
+    """Passivity of the matrix, from readings or else from sweeps, and its common-mode inductance."""
     m = found.matrix
     if m is None:
         return
@@ -270,9 +270,9 @@ def readings(found: Characterisation) -> Iterator[Finding]:
         ids = tuple(id for o in m.observations for id in o.ids)
         yield Finding("matrix contradicted", contradiction(m), {}, ids, "caution")
         return
-    number = found.number("common_mode_inductance_from_readings")
+    number = found.number(f"common_mode_inductance_from_{m.basis}")
     at = str(m.frequency) if m.frequency else matrix_words.NO_FREQUENCY
-    facts = {"frequency": at, "what": words.COMMON_MODE_NAME, "value": shown(number)}
+    facts = {"basis": m.basis, "frequency": at, "what": words.COMMON_MODE_NAME, "value": shown(number)}
     sentence = words.FROM_READINGS.format(**facts)
     yield Finding("common mode from readings", sentence, {"L": _figure(number)}, number.ids)
     if m.positive_semidefinite is not True:

@@ -55,19 +55,21 @@ def _of_matrix(m: Matrix) -> Iterator[Number]:
 
     def number(name: str, unit: str, estimate: Estimate, what: str) -> Number:
         u = estimate.standard_uncertainty if m.stated else None
-        return Number(f"{name}_from_readings", unit, estimate.value, u, what, ids, at)
+        return Number(f"{name}_from_{m.basis}", unit, estimate.value, u, what, ids, at)
 
     for i, j in m.keys:
         name = f"self_inductance_{i}" if i == j else f"mutual_inductance_{i}_{j}"
-        yield number(name, "H", m.entry(i, j), words.WHAT_ENTRY.format(i=i, j=j))
+        yield number(name, "H", m.entry(i, j), words.WHAT_ENTRY.format(i=i, j=j, basis=m.basis))
     for i, j in m.pairs:
         for name, unit, estimate in (
             ("coupling_coefficient", "", m.coupling(i, j)),
             ("leakage_differential_mode", "H", m.line_to_line(i, j)),
             ("imbalance", "H", m.imbalance(i, j)[0]),
         ):
-            yield number(f"{name}_{i}_{j}", unit, estimate, words.WHAT_MATRIX[name].format(i=i, j=j))
-    yield number("common_mode_inductance", "H", m.common_mode, words.WHAT_COMMON)
+            yield number(
+                f"{name}_{i}_{j}", unit, estimate, words.WHAT_MATRIX[name].format(i=i, j=j, basis=m.basis)
+            )
+    yield number("common_mode_inductance", "H", m.common_mode, words.WHAT_COMMON.format(basis=m.basis))
 
 
 def _at(curve: Curve, place: int, name: str, what: str) -> Number:
