@@ -88,7 +88,7 @@ SERIES_HOLDS = (
     "{id} ({ends})."
 )
 SERIES_ALONE = (
-    "Insertion loss in {mode} is worked out from one impedance in series. Capacitance between the windings lies across the lines "
+    "Insertion loss in differential mode is worked out from one impedance in series. Capacitance between the windings lies across the lines "
     "in a circuit, so near self-resonance and above the real loss differs from it by more than the band; a four-port file "
     "tells by how much."
 )

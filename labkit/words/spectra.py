@@ -40,14 +40,16 @@ BAND = (
 )
 OTHER_FREQUENCIES = (
     "{ids} were not swept at the same frequencies: what needs them together is given at the {kept} that they share "
-    "({left} left out); nothing is interpolated."
+    "({left} left out); nothing is interpolated. If they were meant to be the same, export frequencies with equally many digits."
 )
 NO_COMMON = "{ids} share no frequency, so nothing that needs them together is given; nothing is interpolated. Sweep them alike."
 DOTS_BY_SWEEPS = (
     "The dots of windings {i} and {j} are not marked; a series sweep is taken as aiding if its reactance at the lowest frequency "
     "exceeds that of the other one, or of both windings alone together."
 )
-DOTS_OPEN = "The dots of windings {i} and {j} are neither marked nor told by series sweeps, so these are not used."
+DOTS_OPEN = (
+    "The dots of windings {i} and {j} are neither marked nor told by series sweeps, so these are not used."
+)
 
 RESONANCE = "between {low} and {high}"
 NO_RESONANCE = "above {high}, the highest frequency swept"

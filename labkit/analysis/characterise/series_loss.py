@@ -14,6 +14,7 @@ from labkit.analysis.finding import Figure, Finding
 from labkit.quantity import display
 from labkit.sweeps.sweep import hertz
 from labkit.theory.insertion import CISPR_17, series_loss
+from labkit.theory.modes import Mode
 from labkit.words import characterise as words
 
 APART = 1.0
@@ -22,15 +23,15 @@ APART = 1.0
 
 def series_or_circuit(found: Characterisation) -> Iterator[Finding]:
     """For each mode with a four-port file where the two losses part; without one, that they will."""
-    for mode, lines in found.modes.wanted if found.dots else ():
-        told = [s for s in found.modes.sources if (s.mode, s.lines) == (mode, lines)]
-        whole = [s for s in told if s.kind == "four_port"]
-        for source in whole:
-            four = next(four for four in found.four_ports if four.id == source.common.ids[0])
-            yield _compared(found.modes, source, four)
-        if lines and told and not whole:
-            sentence = words.SERIES_ALONE.format(mode=_mode(told[0]))
-            yield Finding("series loss alone", sentence, {}, told[0].common.ids)
+    sources = found.modes.sources
+    whole = [source for source in sources if source.kind == "four_port"]
+    for source in whole:
+        four = next(four for four in found.four_ports if four.id == source.common.ids[0])
+        yield _compared(found.modes, source, four)
+    differential = [source for source in sources if source.mode is Mode.DIFFERENTIAL]
+    if differential and not whole:
+        ids = dict.fromkeys(id for source in differential for id in source.common.ids)
+        yield Finding("series loss alone", words.SERIES_ALONE, {}, tuple(ids))
 
 
 def _compared(modes: Modes, source: Source, four: FourPort) -> Finding:
