@@ -19,7 +19,7 @@ from labkit.cli import main
 from labkit.errors import EntryError
 from labkit.faces.characterised import CONTENTS, Download, characterisation_report, characterise
 from labkit.faces.spectra_charts import CHARTS
-from labkit.words.fitted import HEADER, NOT_QUOTED, OPEN_WINDING, YET_DESCRIBED
+from labkit.words.fitted import HEADER, NOT_QUOTED, OPEN_WINDING, VERDICT, YET_DESCRIBED
 from tests.benches import coupled_bench, empty_bench
 from tests.pages import SVG, by_id, parse, section, text
 from tests.unit.test_characterisation import swept_bench
@@ -201,6 +201,17 @@ def test_what_does_not_describe_a_sweep_has_no_parameters(bench: Bench) -> None:
     assert len(without) < len(rows)
     for row in rows:
         assert (row["parameters"] == NOT_QUOTED) == (row in without)
+
+
+def test_numbers_and_tables_quote_the_same_parameters(bench: Bench) -> None:
+    """A parameter of a model is among the numbers if its table gives it with an uncertainty, never else."""
+    result = characterise(bench)
+    numbers = [n for n in result.found.scalars if n.name.startswith("model_")]
+    believed = [each for each in result.choices if each.choice.believed]
+    rows = [dict(zip(HEADER, row, strict=True)) for each in believed for row in model_table(each).rows]
+    quoted = [row["parameters"].count("±") for row in rows if row["verdict"] == VERDICT[True]]
+    assert len(numbers) == sum(quoted) > 0
+    assert all(n.u is not None and n.u < n.value / 2 for n in numbers)
 
 
 def test_why_no_model_describes_a_winding_alone_is_said(page: ElementTree.Element) -> None:

@@ -118,9 +118,15 @@ def _parameters(fit: ModelFit) -> Iterator[str]:
         return
     for parameter, value, u in zip(fit.model.parameters, fit.parameters, _spread(fit), strict=True):
         symbol, size = parameter.symbol, float(value)
-        told = symbol not in fit.unidentified and u < size / 2
-        quoted = f"{symbol} {display(size, float(u), parameter.unit)}" if told else ""
-        yield quoted or _hint(size, symbol, parameter.unit)
+        if _told(fit, symbol, size, float(u)):
+            yield f"{symbol} {display(size, float(u), parameter.unit)}"
+        else:
+            yield _hint(size, symbol, parameter.unit)
+
+
+def _told(fit: ModelFit | ChokeFit, symbol: str, size: float, u: float) -> bool:
+    """Whether a parameter may be quoted: the sweep identifies it, and its interval keeps away from zero."""
+    return symbol not in fit.unidentified and u < size / 2
 
 
 def _hint(size: float, symbol: str, unit: str) -> str:
@@ -138,13 +144,13 @@ def _spread(fit: ModelFit | ChokeFit) -> Floats:
 
 
 def believed(found: tuple[SweepChoice, ...]) -> Iterator[Number]:
-    """The parameters of each model that is believed."""
+    """The parameters of each model that is believed, as far as they may be quoted."""
     for each in found:
         fit = each.choice.preferred
         if each.choice.believed:
             rows = zip(fit.model.parameters, fit.parameters, _spread(fit), strict=True)
             for parameter, value, u in rows:
-                if parameter.symbol not in fit.unidentified:
+                if _told(fit, parameter.symbol, float(value), float(u)):
                     facts = {"model": fit.model.title, "what": parameter.what, "symbol": parameter.symbol}
                     yield Number(
                         f"model_{fit.model.name}_{parameter.symbol}_{key_of(each.sweep.id)}",
@@ -161,7 +167,7 @@ def choke_table(fit: ChokeFit) -> Table:
     rows = []
     for symbol, value, u in zip(fit.symbols, fit.parameters, _spread(fit), strict=True):
         unit, size = words.UNIT[symbol.rstrip("0123456789")], float(value)
-        told = symbol not in fit.unidentified and u < size / 2
+        told = _told(fit, symbol, size, float(u))
         rows.append((symbol, display(size, float(u), unit) if told else _hint(size, symbol, unit)))
     reduced = "" if fit.reduced_chi_squared is None else f"{fit.reduced_chi_squared:.3g}"
     return Table(words.CHOKE_HEADER, (*rows, (words.REDUCED, reduced)), words.CHOKE_TITLE)

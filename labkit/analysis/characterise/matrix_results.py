@@ -37,7 +37,7 @@ class InductanceMatrix(Shown):
         if not m.stated or not u.all():
             return None
         names = [x.name for x in m.inputs]
-        shown = [[f"{r:.5f}".replace("-", "−") for r in row] for row in m.covariance / np.outer(u, u)]
+        shown = [[f"{r:z.5f}".replace("-", "−") for r in row] for row in m.covariance / np.outer(u, u)]
         rows = tuple((name, *row) for name, row in zip(names, shown, strict=True))
         return Table((words.CORRELATIONS_HEADER, *names), rows, words.CORRELATIONS_TITLE)
 
