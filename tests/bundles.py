@@ -1,5 +1,6 @@
 """Bundles for tests, from the virtual bench; parts, meters and readings are invented."""
 
+import hashlib
 import json
 import shutil
 import zipfile
@@ -13,9 +14,11 @@ import numpy as np
 
 from labkit.analysis.results import explain
 from labkit.bench.bench import Bench, open_bench
+from labkit.faces.characterised import characterise
 from labkit.faces.report import render
 from labkit.handin.bundle import REPORT, read_bundle
 from labkit.handin.pack import bundle_bytes, collect
+from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from tests.benches import coupled_bench
 
@@ -36,10 +39,13 @@ def group_bench(folder: Path, seed: int, **more: Any) -> Bench:
 
 def notebook_text(bench: Bench) -> str:
     """A notebook whose stored outputs are the findings of the bench."""
-    code = nbformat.v4.new_code_cell("import labkit\nbench = labkit.open_bench()\nlabkit.explain(bench)")
-    code.outputs = [
-        nbformat.v4.new_output("execute_result", {"text/plain": str(explain(bench))}, execution_count=1)
-    ]
+    return notebook_of("labkit.explain(bench)", str(explain(bench)))
+
+
+def notebook_of(call: str, shown: str) -> str:
+    """A notebook with one cell that ends with this call and has shown this."""
+    code = nbformat.v4.new_code_cell(f"import labkit\nbench = labkit.open_bench()\n{call}")
+    code.outputs = [nbformat.v4.new_output("execute_result", {"text/plain": shown}, execution_count=1)]
     code.execution_count = 1
     code.id = "one"
     return str(nbformat.writes(nbformat.v4.new_notebook(cells=[code])))
@@ -65,6 +71,35 @@ def bundle(folder: Path, seed: int = 3, **more: Any) -> bytes:
     data = packed(folder_of(folder, seed, **more))
     shutil.rmtree(folder)
     return data
+
+
+def swept_bundle(folder: Path, *, notebook: bool = True) -> bytes:
+    """A whole bundle of the invented bench with sweeps, with a notebook that shows its findings."""
+    shutil.copytree(shipped("data", "choke_sweeps"), folder)
+    if notebook:
+        shown = str(characterise(open_bench(folder)))
+        (folder / "choke.ipynb").write_text(notebook_of("labkit.characterise(bench)", shown), "utf-8")
+    return packed(folder)
+
+
+def event_changed(files: Files, id: str, **fields: Any) -> None:
+    """One event of the record with other fields, the chain left as it was."""
+    lines = files["record.jsonl"].split(b"\n")
+    (place,) = (n for n, line in enumerate(lines) if f'"id":"{id}"'.encode() in line)
+    lines[place] = json.dumps(json.loads(lines[place]) | fields, separators=(",", ":")).encode()
+    files["record.jsonl"] = b"\n".join(lines)
+
+
+def sweep_file(data: bytes, id: str, file: str, **fields: Any) -> Callable[[Files], None]:
+    """Gives a sweep another file, under its own hash, and without a fixture to take off."""
+
+    def change(files: Files) -> None:
+        digest = hashlib.sha256(data).hexdigest()
+        files[f"sweeps/{digest}{Path(file).suffix}"] = data
+        bare = {"open": None, "short": None, "fixture_model": None}
+        event_changed(files, id, **(bare | {"file": file, "sha256": digest} | fields))
+
+    return change
 
 
 def zipped(files: Files, method: int = zipfile.ZIP_STORED) -> bytes:

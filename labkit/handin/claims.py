@@ -29,6 +29,7 @@ TOLERANCE = 1e-3  # of a standard uncertainty
 EXACT = 1e-9  # of a value without one
 FITTED = 1e-6  # of a value from sweeps
 FOLLOWS = ("_insertion_loss_", "passivity_excess_", "reciprocity_error_")
+DESCRIBING = ("unit", "standard_uncertainty", "frequency_Hz")
 DEEPEST, MOST = 8, 20_000
 DIGITS = 8  # of a number in a sentence
 
@@ -115,8 +116,15 @@ def differences(claimed: Mapping[str, Any], computed: Claims, part: str) -> tupl
     return tuple(
         words.DIFFERS.format(place=_spoken(place), **_both_told(theirs, ours, place))
         for place in places
-        if not _agree(place, theirs.get(place, ...), ours)
+        if not _agree(place, theirs.get(place, ...), ours) and not _told_by_value(place, theirs, ours)
     )
+
+
+def _told_by_value(place: str, theirs: Mapping[str, Any], ours: Mapping[str, Any]) -> bool:
+    """Whether a number is there on one side only, which the sentence about its value says."""
+    parent, _, last = place.rpartition("\n")
+    value = f"{parent}\nvalue"
+    return last in DESCRIBING and (value in theirs) != (value in ours)
 
 
 def _leaves(value: Any, place: str, depth: int = 0) -> Iterator[tuple[str, Any]]:

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
+import numpy as np
+
 from labkit.bench.bench import Bench
 from labkit.bench.chain import Chain
 from labkit.bench.kept import as_stored, path_of, read_content
@@ -14,10 +16,12 @@ from labkit.bench.sweep_event import KeptFile
 from labkit.bench.sweeping import Content, _checked
 from labkit.errors import RecordError, SweepError
 from labkit.handin.bundle import RECORD, BundleError
+from labkit.sweeps.sweep import Impedance
 from labkit.words import handin as words
 
 MOST_EVENTS = 2000
 MOST_RECORD_BYTES = 8 * 1024 * 1024
+MOST_SWEEPS = 200
 MOST_SWEEP_BYTES = 24 * 1024 * 1024  # of the files of all sweeps, each counted as often as it is named
 MOST_SWEEP_LINES = 300_000  # of these; seven sweeps of 10 001 points with open and short, and a four-port's
 
@@ -48,6 +52,9 @@ class SubmittedRecord(Record):
         raise RecordError(words.STAYS)
 
 
+OHM, HERTZ = (1e-12, 1e15), (1e-6, 1e15)  # between these lies what any instrument shows
+
+
 @dataclass(frozen=True)
 class SubmittedSweep(StoredSweep):
     """A sweep with files of a bundle; what the bench's own verb would refuse is refused here too."""
@@ -70,6 +77,16 @@ class SubmittedSweep(StoredSweep):
         contents = {role: self._content(kept) for role, kept in roles.items() if kept is not None}
         _checked(event, contents, self.bench.dots)
         return contents[""]
+
+    def impedance(self) -> Impedance:
+        """Impedance between the clips; SweepError also for figures that no instrument shows."""
+        found = super().impedance()
+        size, f = np.abs(found.Z), found.frequency
+        odd = ~((size > OHM[0]) & (size < OHM[1]) & (f > HERTZ[0]) & (f < HERTZ[1]))
+        if odd.any():
+            facts = {"file": self.file, "size": f"{size[odd][0]:.3g}", "frequency": f"{f[odd][0]:.3g}"}
+            raise SweepError(words.NO_INSTRUMENT.format(**facts))
+        return found
 
     def _content(self, kept: KeptFile) -> Content:
         """Read once; nothing is held longer than this bundle is looked at."""
@@ -101,9 +118,9 @@ class SubmittedBench(Bench):
             if kept is not None
         ]
         size = sum(map(len, named))
-        if size > MOST_SWEEP_BYTES or sum(map(_lines, named)) > MOST_SWEEP_LINES:
+        if len(found) > MOST_SWEEPS or size > MOST_SWEEP_BYTES or sum(map(_lines, named)) > MOST_SWEEP_LINES:
             facts = {"megabytes": MOST_SWEEP_BYTES // 1024 // 1024, "lines": MOST_SWEEP_LINES}
-            raise BundleError(words.SWEEPS_TOO_LARGE.format(**facts))
+            raise BundleError(words.SWEEPS_TOO_LARGE.format(count=MOST_SWEEPS, **facts))
         return found
 
     def require_hook_up(self, wiring: str | None, setup: Any, ports: str | None) -> None:

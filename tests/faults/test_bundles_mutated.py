@@ -4,6 +4,7 @@
 be run again as hypothesis says.
 """
 
+import hashlib
 import json
 import os
 import random
@@ -18,12 +19,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from labkit.handin.examine import COLUMNS, examine, within
-from tests.bundles import Files, bundle, changed
+from tests.bundles import Files, bundle, changed, swept_bundle
 from tests.faults.watching import watched
 
 SCRIPT = '"><script>document.title="run"</script><img src=x onerror=alert(1)>{{ 7 * 7 }}'
 FEW = 150
 CASES = int(os.environ.get("LABKIT_MUTATIONS", FEW))
+SWEPT_CASES = CASES // 5  # of bundles with sweeps, each of which takes longer
 LONGEST_S = 30.0
 
 
@@ -104,10 +106,45 @@ def _nothing(rng: random.Random, files: Files) -> None:
     """The bundle as it was."""
 
 
+def _sweep(rng: random.Random, files: Files) -> None:
+    """A file of a sweep changed and put under its new hash, in the record too, so that it is read."""
+    name = rng.choice([name for name in files if name.startswith("sweeps/")])
+    data = files.pop(name)
+    old = Path(name).stem.encode()
+    lines = data.split(b"\n")
+    for _ in range(rng.randint(1, 3)):
+        place = rng.randrange(len(lines))
+        cells = lines[place].split(b";")
+        match rng.randrange(6):
+            case 0:
+                lines.insert(place, lines[place])
+            case 1:
+                del lines[place:]
+            case 2:
+                lines.reverse()
+            case 3:
+                lines[place] = bytes(rng.choice(b"0123456789.,;-eEnHk#! \xff") for _ in range(20))
+            case _:
+                cells[rng.randrange(len(cells))] = rng.choice(SWEPT).encode()
+                lines[place] = b";".join(cells)
+        lines = lines or [b""]
+    data = b"\n".join(lines)
+    new = hashlib.sha256(data).hexdigest().encode()
+    files[f"sweeps/{new.decode()}{Path(name).suffix}"] = data
+    files["record.jsonl"] = files["record.jsonl"].replace(old, new)
+
+
+SWEPT = ("0", "-1", "1e30", "1e-30", "1e400", "nan", "", "9" * 400, "kHz", "1,5", SCRIPT)
 INSIDE = (_nothing, _record, _record, _record, _json("manifest.json"), _json("pair.ipynb"))
+INSIDE_SWEPT = (_sweep, _sweep, _sweep, _record, _json("manifest.json"))
 
 
-def mutated(rng: random.Random, valid: list[bytes]) -> tuple[bytes, bool]:
+Change = Callable[[random.Random, Files], None]
+
+
+def mutated(
+    rng: random.Random, valid: list[bytes], inside: tuple[Change, ...] = INSIDE
+) -> tuple[bytes, bool]:
     """A bundle after some mutation, and whether it was valid before it."""
     if rng.random() < 0.3:
         start = _bytes(rng, rng.choice(valid))
@@ -115,7 +152,7 @@ def mutated(rng: random.Random, valid: list[bytes]) -> tuple[bytes, bool]:
     data = rng.choice(valid)
     if rng.random() < 0.2:
         return _bytes(rng, data), True
-    return changed(data, lambda files: rng.choice(INSIDE)(rng, files)), True
+    return changed(data, lambda files: rng.choice(inside)(rng, files)), True
 
 
 def test_no_mutation_stops_the_check(
@@ -127,11 +164,27 @@ def test_no_mutation_stops_the_check(
     shares are printed.
     """
     monkeypatch.chdir(tmp_path)
+    _hold(valid, CASES, INSIDE)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_mutation_of_sweeps_stops_the_check(
+    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same for a bundle with sweeps, most of whose mutations are in a sweep's file or in the record."""
+    valid = [swept_bundle(tmp_path_factory.mktemp("swept") / "b", notebook=False)]
+    monkeypatch.chdir(tmp_path)
+    _hold(valid, SWEPT_CASES, INSIDE_SWEPT)
+    assert list(tmp_path.iterdir()) == []
+
+
+def _hold(valid: list[bytes], cases: int, inside: tuple[Change, ...]) -> None:
+    """So many mutations, each looked at under watch; prints and holds what share of them was worth it."""
     seen: Counter[str] = Counter()
     slowest = 0.0
 
     @settings(
-        max_examples=CASES,
+        max_examples=cases,
         derandomize=CASES <= FEW,
         deadline=None,
         database=None,
@@ -140,7 +193,7 @@ def test_no_mutation_stops_the_check(
     @given(st.randoms(use_true_random=False))
     def mutate(rng: random.Random) -> None:
         nonlocal slowest
-        data, was_valid = mutated(rng, valid)
+        data, was_valid = mutated(rng, valid, inside)
         begin = time.perf_counter()
         with watched() as deeds:
             found = within(LONGEST_S, "g.zip", lambda: examine("g.zip", data))
@@ -153,11 +206,10 @@ def test_no_mutation_stops_the_check(
         seen.update(examples=1, valid=was_valid, opened=found.outcome("opens") == "yes")
 
     mutate()
-    assert list(tmp_path.iterdir()) == []
     valid_before, open_after = (seen[kind] / seen["examples"] for kind in ("valid", "opened"))
     shares = f"{valid_before:.0%} valid before, {open_after:.0%} still open after"
     print(f"\n{seen['examples']} mutations: {shares}, slowest {slowest:.2f} s")
-    assert seen["examples"] >= CASES
+    assert seen["examples"] >= cases
     assert valid_before >= 0.3
     assert open_after >= 0.3
 
