@@ -52,7 +52,9 @@ MISSING = (
     "The inductance matrix of {windings} windings cannot be made from {given}; still missing: {missing}. "
     "Read each winding alone and each two windings in series, at one frequency."
 )
-NO_SHARED = "The inductance matrix needs sweeps at one frequency, and {ids} share none; nothing is interpolated."
+NO_SHARED = (
+    "The inductance matrix needs sweeps at one frequency, and {ids} share none; nothing is interpolated."
+)
 NO_ACCURACY = "no accuracy is stated"
 NOTHING = "no reading"
 MISSING_SINGLE = "winding {n} alone ({n}a {n}b)"
