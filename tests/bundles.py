@@ -12,12 +12,14 @@ from typing import Any
 import nbformat
 import numpy as np
 
+from labkit.analysis.analysis import analyse
 from labkit.analysis.results import explain
 from labkit.bench.bench import Bench, open_bench
 from labkit.faces.characterised import characterise
 from labkit.faces.report import render
 from labkit.handin.bundle import REPORT, read_bundle
 from labkit.handin.pack import bundle_bytes, collect
+from labkit.handin.submission import sentences
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from tests.benches import coupled_bench
@@ -37,11 +39,6 @@ def group_bench(folder: Path, seed: int, **more: Any) -> Bench:
     return bench
 
 
-def notebook_text(bench: Bench) -> str:
-    """A notebook whose stored outputs are the findings of the bench."""
-    return notebook_of("labkit.explain(bench)", str(explain(bench)))
-
-
 def notebook_of(call: str, shown: str) -> str:
     """A notebook with one cell that ends with this call and has shown this."""
     code = nbformat.v4.new_code_cell(f"import labkit\nbench = labkit.open_bench()\n{call}")
@@ -51,10 +48,14 @@ def notebook_of(call: str, shown: str) -> str:
     return str(nbformat.writes(nbformat.v4.new_notebook(cells=[code])))
 
 
-def folder_of(folder: Path, seed: int = 3, **more: Any) -> Path:
-    """A bench folder as a student has it: record and notebook, the notebook run and saved."""
+def folder_of(folder: Path, seed: int = 3, *, quick: bool = False, **more: Any) -> Path:
+    """A bench folder as a student has it: record and notebook, the notebook run and saved.
+
+    With `quick` the notebook shows what a bundle is held to and no causes, which take most of the time.
+    """
     bench = group_bench(folder, seed, **more)
-    (folder / "pair.ipynb").write_text(notebook_text(bench), encoding="utf-8")
+    shown = "\n\n".join(sentences(analyse(bench))) if quick else str(explain(bench))
+    (folder / "pair.ipynb").write_text(notebook_of("labkit.explain(bench)", shown), encoding="utf-8")
     return folder
 
 

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -109,9 +110,10 @@ def test_words_compute_nothing() -> None:
 def idle_sentences() -> Iterator[str]:
     """Constants of `labkit.words` that neither a module nor a template names."""
     sources = {name_of(file): file.read_text(encoding="utf-8") for file in FILES}
-    faces = "".join(f.read_text("utf-8") for f in PACKAGE.rglob("*") if f.suffix in (".jinja", ".js"))
+    texts = (f.read_text("utf-8") for f in PACKAGE.rglob("*") if f.suffix in (".jinja", ".js"))
+    faces = {word for text in texts for word in re.findall(r"\w+", text)}
     for module in (m for m in sources if m.startswith("labkit.words.")):
-        named = {*re.findall(r"\w+", faces), *constants_taken(module)}
+        named = faces | constants_taken(module)
         for text in sources.values():
             named |= {n for alias in aliases(text, module) for n in re.findall(rf"\b{alias}\.(\w+)", text)}
         own = re.findall(r"\w+", sources[module])
@@ -122,8 +124,13 @@ def idle_sentences() -> Iterator[str]:
 
 def constants_taken(module: str) -> set[str]:
     """Constants that other modules import by their own names."""
-    froms = (n for tree in MODULES.values() for n in ast.walk(tree) if isinstance(n, ast.ImportFrom))
-    return {alias.name for node in froms if node.module == module for alias in node.names}
+    return {alias.name for node in all_imports_from() if node.module == module for alias in node.names}
+
+
+@cache
+def all_imports_from() -> tuple[ast.ImportFrom, ...]:
+    """Every `from … import …` of every module, found in one walk."""
+    return tuple(n for tree in MODULES.values() for n in ast.walk(tree) if isinstance(n, ast.ImportFrom))
 
 
 def aliases(text: str, module: str) -> list[str]:
