@@ -7,8 +7,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-
 from labkit.errors import LabkitError
 from labkit.handin.bundle import RECORD, BundleError, read_file
 from labkit.handin.points import POINTS, Outcome, Point, look
@@ -77,8 +75,7 @@ def examine(name: str, data: bytes) -> Examination:
     except BundleError as error:
         return closed(name, str(error), words.PACK_AGAIN)
     try:
-        with np.errstate(all="ignore"):  # what no choke gives is no number, and says so where it is claimed
-            return _examined(name, submission)
+        return _examined(name, submission)
     except Exception as error:  # one bundle must not stop forty; the sentence blames labkit
         return replace(
             closed(name, words.UNFORESEEN.format(kind=type(error).__name__), words.TELL_US), unforeseen=True
