@@ -145,7 +145,8 @@ def _integral(posterior: Posterior, ridges: _Ridges, nodes: Nodes) -> Array:
         summand = (height + np.log(width)).reshape(N, -1) + nodes.log_step[:, None]
         top = np.clip(summand.argmax(0), 1, N - 2)
         here_, each = summand.max(0), np.arange(pending.size)
-        curved = 2 * summand[top, each] - summand[top - 1, each] - summand[top + 1, each]
+        with np.errstate(invalid="ignore"):  # beyond a limit there is nothing to compare
+            curved = 2 * summand[top, each] - summand[top - 1, each] - summand[top + 1, each]
         curved = np.where(np.isfinite(curved), np.clip(curved, 0, 50), 0)
         sharp, open_ = curved > SHARP, np.maximum(summand[0], summand[-1]) > here_ - ENDS
         done = ~(sharp | open_) if attempt < TRIES - 1 else np.ones(pending.size, dtype=bool)
