@@ -72,6 +72,7 @@ def main() -> None:
     options = argparse.ArgumentParser(prog="python -m tests.study", description=__doc__)
     options.add_argument("--fresh", action="store_true", help="forget finished blocks")
     options.add_argument("--scale", type=float, default=1.0, help="below 1 a trial, whose table is printed")
+    options.add_argument("--so-far", action="store_true", help="write the table of finished blocks, run none")
     options.add_argument("--workers", type=int, help="processes; as many as cores if left out")
     options.add_argument("--only", nargs="+", help="some of: confusion calibration coverage")
     chosen = options.parse_args()
@@ -80,7 +81,7 @@ def main() -> None:
         BLOCKS.unlink(missing_ok=True)
     wanted = [t for t in tasks(chosen.scale) if not chosen.only or t[0] in chosen.only]
     done, began = finished(), time.monotonic()
-    missing = [task for task in wanted if task not in done]
+    missing = [] if chosen.so_far else [task for task in wanted if task not in done]
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # one thread a worker, or they wait for each other
     with ProcessPoolExecutor(chosen.workers) as pool, BLOCKS.open("a") as file:
         running = [pool.submit(run, task) for task in missing]
@@ -89,7 +90,9 @@ def main() -> None:
             done[task] = result
             file.write(json.dumps([*task, result]) + "\n")
             file.flush()
-    text = table.written({task: done[task] for task in wanted}, (time.monotonic() - began) / 60)
+    finished_ones = {task: done[task] for task in wanted if task in done}
+    left = [kind for kind, _ in wanted if (kind, _) not in done]
+    text = table.written(finished_ones, (time.monotonic() - began) / 60, left)
     if chosen.scale == 1.0 and not chosen.only:
         TABLE.parent.mkdir(parents=True, exist_ok=True)
         TABLE.write_text(text)

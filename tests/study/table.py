@@ -1,7 +1,7 @@
 """The study's table: every figure beside its goal, with 95 % binomial intervals (Clopper and Pearson)."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -34,11 +34,19 @@ def rows(*lines: tuple[str, ...]) -> str:
     return "\n".join("| " + " | ".join(line) + " |" for line in (head, rule, *body))
 
 
-def written(results: Results, minutes: float) -> str:
-    """The whole text."""
+def written(results: Results, minutes: float, left: Sequence[str] = ()) -> str:
+    """The whole text; `left` names the kind of each block that has not run."""
     of = {kind: {k[1]: v for k, v in results.items() if k[0] == kind} for kind in KINDS}
     parts = [text(of[kind]) for kind, text in KINDS.items() if of[kind]]
-    return "\n\n".join([HEAD.format(minutes=minutes), *parts]) + "\n"
+    head = [HEAD.format(minutes=minutes)]
+    if left:
+        counts = ", ".join(f"{count} of {kind}" for kind, count in Counter(left).items())
+        head.append(UNFINISHED.format(counts=counts))
+    return "\n\n".join([*head, *parts]) + "\n"
+
+
+UNFINISHED = """**This study is not finished.** Blocks that have not run: {counts}. What is below
+the wanted counts is so for that reason; `python -m tests.study` completes it."""
 
 
 HEAD = """# How often the explanations are right
@@ -48,7 +56,8 @@ last run took {minutes:.0f} minutes for what was not finished before. Intervals 
 Pearson).
 
 *Separable* is what the oracle says (`tests/study/oracle.py`: quadrature over the pair, same causes and
-priors): nothing else comes within 1 : 1000. *Named* is what the ranking states as the one explanation.
+priors; it weighs no slip, one, two on top of the six likeliest, and what the ranking itself leaves open):
+nothing else comes within 1 : 1000. *Named* is what the ranking states as the one explanation.
 Explanations that agree in what every reading is of count as one. Parts: 0.3 to 15 mH, windings alike to
 unlike, k from 0.6 to 0.9998."""
 
