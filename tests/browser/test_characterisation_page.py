@@ -1,4 +1,4 @@
-"""The characterisation of a choke in a real browser: offline, readable at both sizes, its files saved whole."""
+"""The characterisation of a choke in a real browser: offline, readable at both sizes, files saved whole."""
 
 from collections.abc import Iterator
 from pathlib import Path
