@@ -16,7 +16,7 @@ from labkit.errors import EntryError, LabkitError, SweepError
 from labkit.quantity import display
 from labkit.show import Part as ShownPart
 from labkit.show import Table, Text
-from labkit.sweeps.checks import Pairing, better_pairing, first_gain, mutual_sign
+from labkit.sweeps.checks import Pairing, better_pairing, first_gain, mutual_sign, require_shown
 from labkit.sweeps.fixture import open_short
 from labkit.sweeps.sweep import Decimal, Impedance, Scattering, hertz
 from labkit.theory.wiring import Terminal, Wiring
@@ -101,7 +101,7 @@ class Sweeping(Standing):
         event = to_event(_HEAD | {"id": name} | fields | conditions, words.ENTRY.format(id=spoken(name)))
         assert isinstance(event, Sweep)
         contents = {role: content(data, kept[role].file, decimal) for role, (_, data) in files.items()}
-        cautions = _checked(event, contents, self.dots)
+        cautions = checked(event, contents, self.dots)
         return self._store(event, fields | conditions, files, kept, contents[""], cautions)
 
     def _store(
@@ -213,7 +213,7 @@ def _require_known(setup: str, conditions: Mapping[str, object]) -> None:
             raise EntryError(words.CONDITION.format(given=name, accepted=accepted), name)
 
 
-def _checked(event: Sweep, contents: Mapping[str, Content], dots: Dots) -> tuple[str, ...]:
+def checked(event: Sweep, contents: Mapping[str, Content], dots: Dots) -> tuple[str, ...]:
     """Refuse what does not belong together; cautions about what was allowed with a reason."""
     for role, kept in (("", event), ("open", event.open), ("short", event.short)):
         if kept is not None:
@@ -224,8 +224,10 @@ def _checked(event: Sweep, contents: Mapping[str, Content], dots: Dots) -> tuple
         _require_ports(event, contents[""], dots)
     else:
         ports = {role: port_impedance(found, event.setup) for role, found in contents.items()}
+        found = ports[""]
         if event.fixture_model:
-            open_short(ports[""], ports["open"], ports["short"], event.fixture_model)
+            found = open_short(found, ports["open"], ports["short"], event.fixture_model)
+        require_shown(found, event.file)
     return _passive(event, contents[""], accuracy)
 
 

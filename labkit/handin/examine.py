@@ -141,7 +141,8 @@ def _alarm(seconds: float) -> Iterator[None]:
         raise _TimeIsUp
 
     before = signal.signal(signal.SIGALRM, up)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    # again and again: raised while an object is being finalised, it would be lost
+    signal.setitimer(signal.ITIMER_REAL, seconds, 0.1)
     try:
         yield
     finally:

@@ -5,18 +5,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
-import numpy as np
-
 from labkit.bench.bench import Bench
 from labkit.bench.chain import Chain
 from labkit.bench.kept import as_stored, path_of, read_content
 from labkit.bench.store import Record
 from labkit.bench.stored_sweep import StoredSweep
 from labkit.bench.sweep_event import KeptFile
-from labkit.bench.sweeping import Content, _checked
+from labkit.bench.sweeping import Content, checked
 from labkit.errors import RecordError, SweepError
 from labkit.handin.bundle import RECORD, BundleError
-from labkit.sweeps.sweep import Impedance
 from labkit.words import handin as words
 
 MOST_EVENTS = 2000
@@ -52,9 +49,6 @@ class SubmittedRecord(Record):
         raise RecordError(words.STAYS)
 
 
-OHM, HERTZ = (1e-12, 1e15), (1e-6, 1e15)  # between these lies what any instrument shows
-
-
 @dataclass(frozen=True)
 class SubmittedSweep(StoredSweep):
     """A sweep with files of a bundle; what the bench's own verb would refuse is refused here too."""
@@ -75,18 +69,8 @@ class SubmittedSweep(StoredSweep):
         self.bench.require_hook_up(event.wiring, event.setup, event.ports)
         roles = {"": event, "open": event.open, "short": event.short}
         contents = {role: self._content(kept) for role, kept in roles.items() if kept is not None}
-        _checked(event, contents, self.bench.dots)
+        checked(event, contents, self.bench.dots)
         return contents[""]
-
-    def impedance(self) -> Impedance:
-        """Impedance between the clips; SweepError also for figures that no instrument shows."""
-        found = super().impedance()
-        size, f = np.abs(found.Z), found.frequency
-        odd = ~((size > OHM[0]) & (size < OHM[1]) & (f > HERTZ[0]) & (f < HERTZ[1]))
-        if odd.any():
-            facts = {"file": self.file, "size": f"{size[odd][0]:.3g}", "frequency": f"{f[odd][0]:.3g}"}
-            raise SweepError(words.NO_INSTRUMENT.format(**facts))
-        return found
 
     def _content(self, kept: KeptFile) -> Content:
         """Read once; nothing is held longer than this bundle is looked at."""

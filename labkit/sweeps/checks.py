@@ -17,7 +17,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from labkit.errors import SweepError
 from labkit.sweeps.sweep import Complexes, Impedance, Scattering
+from labkit.words import sweeps as words
 
 ROUNDING = 1e-6
 """Excess that the rounding of a file's digits can explain."""
@@ -28,7 +30,19 @@ CLEARLY = 2.0
 COUPLED = 0.1
 """Coupling from which the sign of the mutual inductance is taken for told."""
 
+OHM, HERTZ = (1e-12, 1e15), (1e-6, 1e15)
+"""Between these lies what any instrument shows."""
+
 Pairing = tuple[tuple[int, int], ...]
+
+
+def require_shown(sweep: Impedance, file: str) -> None:
+    """Refuse |Z| or a frequency that no instrument shows, such as a column of zeros."""
+    size, f = np.abs(sweep.Z), sweep.frequency
+    odd = ~((size > OHM[0]) & (size < OHM[1]) & (f > HERTZ[0]) & (f < HERTZ[1]))
+    if odd.any():
+        facts = {"file": file, "size": f"{size[odd][0]:.3g}", "frequency": f"{f[odd][0]:.3g}"}
+        raise SweepError(words.NO_INSTRUMENT.format(**facts), frequency=float(f[odd][0]))
 
 
 def first_gain(sweep: Impedance | Scattering, accuracy: float = 0.0) -> tuple[int, float] | None:

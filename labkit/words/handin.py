@@ -58,9 +58,6 @@ NO_JOINT = "Both windings together were not read."
 SWEEP_GAPS = "Not noted for {id}: {gaps}."
 SWEEP_FILE_MISSING = "{name}, a file of a sweep, is not in the bundle; it would stand there as {where}."
 SWEEPS_TOO_LARGE = "The record has more than {count} sweeps, or they name more than {megabytes} MB or {lines} lines of files, which no bench session gives; split the work over several benches."
-NO_INSTRUMENT = (
-    "{file} gives |Z| = {size} Ω at {frequency} Hz, which no instrument shows; export the sweep again."
-)
 SWEEPS_ADVICE = "What these sweeps would give is left out. Put the file back as it was exported, or sweep again at the bench, and pack again."
 
 # Units

@@ -213,3 +213,6 @@ SWEEPS_HEADER = ("sweep", "wiring or ports", "setup", "file", "record line")
 INVENTED = "invented data, seed {seed}, relative noise {noise}, gain error within {gain}"
 
 WAITING_FILE = "Waiting for the file of the sweep at {what}."
+NO_INSTRUMENT = (
+    "{file} gives |Z| = {size} Ω at {frequency} Hz, which no instrument shows; export the sweep again."
+)

@@ -130,6 +130,7 @@ def test_an_odd_but_readable_sweep_stops_nothing(swept: bytes, data: bytes) -> N
     assert found.outcome("recomputed") == "no"
 
 
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # a finaliser may be hit first
 def test_time_is_limited_with_sweeps_too(swept: bytes) -> None:
     """A bundle whose sweeps take longer than there is time is left with the sentence about that."""
     data = changed(swept, given(table(200_000)))

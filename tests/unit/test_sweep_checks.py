@@ -5,12 +5,14 @@ import itertools
 import numpy as np
 import pytest
 
+from labkit.errors import SweepError
 from labkit.sweeps.checks import (
     better_pairing,
     first_gain,
     misfit,
     mutual_sign,
     pairings,
+    require_shown,
     winding_impedances,
 )
 from labkit.sweeps.sweep import Impedance, Scattering
@@ -105,3 +107,9 @@ def test_the_sign_of_the_mutual_inductance() -> None:
     loose = Choke(R=(0.1, 0.1), leakage=(1e-3, 1e-3), core=1e-5)
     sweep = Scattering(F, loose.scattering(F, TERMINALS), np.full(4, 50.0))
     assert mutual_sign(sweep, ((0, 2), (1, 3))) == 0
+
+
+def test_a_column_of_zeros_is_refused_with_its_frequency() -> None:
+    """What no instrument shows is no impedance, and nothing is worked out from it."""
+    with pytest.raises(SweepError, match=r"zeros\.csv gives \|Z\| = 0 Ω at 1e\+04 Hz, which no instrument"):
+        require_shown(Impedance([1e3, 1e4], [1 + 5j, 0j]), "zeros.csv")
