@@ -19,6 +19,29 @@ NO_OPERATING_POINT = ".options noopac"
 """A winding that only capacitances join has no potential at direct current; a linear circuit needs none."""
 
 
+NEARLY_EQUAL = Choke(
+    R=(0.12, 0.13),
+    leakage=(12e-6, 13e-6),
+    core=10e-3,
+    turns=(1, 1.002),
+    relaxation=1e6,
+    C=(8e-12, 9e-12),
+    between=[20e-12],
+)
+"""Two windings as a common-mode choke has them."""
+
+TRIO = Choke(
+    R=(0.02, 0.03, 0.02),
+    leakage=(4e-6, 5e-6, 4.5e-6),
+    core=2e-3,
+    turns=(1, 1.02, -1),
+    relaxation=3e5,
+    C=(5e-12, 6e-12, 5e-12),
+    between=(12e-12, 9e-12),
+)
+"""Three windings, the last one with its dot on the other end."""
+
+
 def random_choke(rng: random.Random, windings: int = 2) -> Choke:
     """Core 0.1 to 100 mH, leakage 0.1 to 10 % of it, turns 0.5 to 2 of either polarity."""
     core = 10 ** rng.uniform(-4, -1)

@@ -1,5 +1,7 @@
 """Sentences of class results. They speak of values, never of the people who read them."""
 
+from labkit.words import labels
+
 TOO_FEW_VALUES = "{given} value(s) given; a robust estimate needs at least {least}, so wait for more."
 NOT_FINITE = "{given} is not a finite number; give the number that was found, or leave the value out."
 NO_FOLDER = "There is no folder or archive {given}; give the folder that holds the bundles or bench folders of the class."
@@ -12,15 +14,7 @@ NO_ROW = "No record gives '{given}'; there are {known}."
 NONE = "no values yet"
 NOT_SHARED = "A reference belongs to one part that went round: say shared=True with it, or leave it out."
 
-QUANTITY = {
-    "self_inductance_1": "winding 1 alone",
-    "self_inductance_2": "winding 2 alone",
-    "series_aiding": "series-aiding",
-    "series_opposing": "series-opposing",
-    "parallel_aiding": "parallel-aiding",
-    "parallel_opposing": "parallel-opposing",
-    "short_circuit_1": "winding 1 (2 shorted)",
-    "short_circuit_2": "winding 2 (1 shorted)",
+QUANTITY = labels.CONNECTION | {
     "mutual_inductance": "mutual inductance M",
     "coupling_coefficient": "coupling coefficient k",
     "coupled_parallel": "coupled rule",

@@ -13,6 +13,7 @@ from labkit.analysis.characterise.netlist import netlist
 from labkit.errors import EntryError
 from labkit.theory.choke import Choke
 from labkit.theory.modes import part_of_choke
+from tests.chokes import TRIO
 from tests.spice import run
 
 AGREEMENT = 1e-6
@@ -107,18 +108,9 @@ def test_the_circuits_have_something_to_disagree_about(compared: list[tuple[Chok
 
 def test_three_windings(tmp_path: Path) -> None:
     """A lossy three-winding choke with all its capacitances in common mode and from line to line."""
-    choke = Choke(
-        R=(0.02, 0.03, 0.02),
-        leakage=(4e-6, 5e-6, 4.5e-6),
-        core=2e-3,
-        turns=(1, 1.02, -1),
-        relaxation=3e5,
-        C=(5e-12, 6e-12, 5e-12),
-        between=(12e-12, 9e-12),
-    )
-    part = part_of_choke(choke)
+    part = part_of_choke(TRIO)
     lines = [
-        *netlist(choke, "trio").splitlines(),
+        *netlist(TRIO, "trio").splitlines(),
         "Xc high 0 high 0 0 high trio",
         "Ic 0 high DC 0 AC 1",
         ".save v(high) v(line)",
@@ -129,7 +121,7 @@ def test_three_windings(tmp_path: Path) -> None:
     table = run(lines, SWEEP, tmp_path)
     f = table["frequency"].real
     assert _worst(part.mode_impedance("common mode", f), table["v(high)"]) < AGREEMENT
-    assert _worst(choke.impedance("1a 2a | 1b=2b", f), table["v(line)"]) < AGREEMENT
+    assert _worst(TRIO.impedance("1a 2a | 1b=2b", f), table["v(line)"]) < AGREEMENT
 
 
 def test_a_part_without_resistance_leakage_or_loss(tmp_path: Path) -> None:

@@ -16,22 +16,13 @@ from labkit.analysis.mode_numbers import loss_numbers, mode_numbers
 from labkit.analysis.mode_source import ModeSource
 from labkit.faces.modes import InsertionLoss, Modes
 from labkit.sweeps.touchstone import read_touchstone
-from labkit.theory.choke import Choke
 from labkit.theory.insertion import CISPR_17, nominal_network
 from labkit.theory.modes import Mode, part_of_scattering
+from tests.chokes import NEARLY_EQUAL as CHOKE
 
 POINTS = 10_001
 PORTS = ("1a", "2a", "1b", "2b")
 LIMIT, BASELINE = 3.0, "scikit-rf reading the same four-port file of 10 001 points"
-CHOKE = Choke(
-    R=(0.12, 0.13),
-    leakage=(12e-6, 13e-6),
-    core=10e-3,
-    turns=(1, 1.002),
-    relaxation=1e6,
-    C=(8e-12, 9e-12),
-    between=[20e-12],
-)
 
 
 def write(path: Path) -> None:

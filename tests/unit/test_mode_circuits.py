@@ -36,29 +36,21 @@ from labkit.theory.modes import (
 from labkit.theory.network import identify, input_impedance
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection, all_wirings, parse_dots
+from tests.chokes import NEARLY_EQUAL as CHOKE
+from tests.chokes import TRIO
 
 CM, DM = Mode.COMMON, Mode.DIFFERENTIAL
 F = np.geomspace(1e3, 30e6, 31)
 PAIR = Pair(10.00e-3, 9.96e-3, 25.0e-6)
 DOTS = ("1a 2a", "1a 2b", "1b 2a", "1b 2b")
-CHOKE = Choke(
-    R=(0.12, 0.13),
-    leakage=(12e-6, 13e-6),
-    core=10e-3,
-    turns=(1, 1.002),
-    relaxation=1e6,
-    C=(8e-12, 9e-12),
-    between=[20e-12],
-)
-MIRRORED = Choke(CHOKE.R, CHOKE.leakage, CHOKE.core, (1, -1.002), CHOKE.relaxation, CHOKE.C, CHOKE.between)
-TRIO = Choke(
-    R=(0.02, 0.03, 0.02),
-    leakage=(4e-6, 5e-6, 4.5e-6),
-    core=2e-3,
-    turns=(1, 1.02, -1),
-    relaxation=3e5,
-    C=(5e-12, 6e-12, 5e-12),
-    between=(12e-12, 9e-12),
+MIRRORED = Choke(
+    CHOKE.R,
+    CHOKE.leakage,
+    CHOKE.core,
+    (1, -1.002),
+    CHOKE.relaxation,
+    CHOKE.C,
+    CHOKE.between,
 )
 PORTS = ("1a", "2a", "1b", "2b")
 
@@ -260,7 +252,11 @@ REFUSED = [
     (lambda: tying(DM, parse_dots("1a 2a"), (1, 3)), WiringError, "numbers from 1 to 2"),
     (lambda: _measured().elements(np.array([1234.5])), EntryError, "nothing is interpolated"),
     (lambda: part_of_pair(PAIR).elements(np.array([0.0])), EntryError, "above zero"),
-    (lambda: part_of_scattering(F, CHOKE.scattering(F), 50.0, "1a 1b 2a 1a"), WiringError, "every terminal"),
+    (
+        lambda: part_of_scattering(F, CHOKE.scattering(F), 50.0, "1a 1b 2a 1a"),
+        WiringError,
+        "every terminal",
+    ),
     (lambda: part_of_inductances([[1.0, 2.0]], "1a"), ShapeError, "a row and a column"),
     (lambda: Capacitor(0.0), EntryError, "is no capacitor"),
     (lambda: Capacitor(1e-9, R=-1), EntryError, "is no capacitor"),

@@ -27,17 +27,9 @@ from labkit.theory.modes import (
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
 from tests.benches import PAIR, coupled_bench, empty_bench
+from tests.chokes import NEARLY_EQUAL as CHOKE
 
 CM, DM = Mode.COMMON, Mode.DIFFERENTIAL
-CHOKE = Choke(
-    R=(0.12, 0.13),
-    leakage=(12e-6, 13e-6),
-    core=10e-3,
-    turns=(1, 1.002),
-    relaxation=1e6,
-    C=(8e-12, 9e-12),
-    between=[20e-12],
-)
 F = np.geomspace(1e4, 3e7, 61)
 
 

@@ -26,12 +26,8 @@ from labkit.analysis.characterise.climbing import (
     shifts,
 )
 from labkit.analysis.characterise.fitting import fit_model, relative_uncertainty
-from labkit.analysis.characterise.modelfit import (
-    ACCEPTED,
-    IDENTIFIED,
-    bands_above,
-    bands_in_words,
-)
+from labkit.analysis.characterise.log_fit import LogFit
+from labkit.analysis.characterise.modelfit import bands_above, bands_in_words
 from labkit.analysis.characterise.starts import lumped, scatter, thinned
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Complexes, Floats, Impedance
@@ -72,7 +68,7 @@ UNEQUAL: tuple[Place, ...] = (
 
 
 @dataclass(frozen=True, eq=False)
-class ChokeFit:
+class ChokeFit(LogFit):
     """The choke that fits all sweeps best.
 
     Attributes
@@ -102,15 +98,14 @@ class ChokeFit:
     converged: bool
     equal: bool
 
+    def names(self) -> tuple[str, ...]:
+        """The parameters' symbols."""
+        return self.symbols
+
     @property
     def squares(self) -> float:
         """Sum of |residual|² over all sweeps."""
         return sum(float(np.vdot(r, r).real) for r in self.residuals.values())
-
-    @property
-    def reduced_chi_squared(self) -> float | None:
-        """Chi-squared by degree of freedom; None without a stated accuracy."""
-        return self.squares / self.degrees_of_freedom if self.stated else None
 
     @cached_property
     def misfits(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
@@ -120,28 +115,6 @@ class ChokeFit:
             for wiring, r in self.residuals.items()
         }
         return {wiring: bands for wiring, bands in found.items() if bands} if self.stated else {}
-
-    @property
-    def describes(self) -> bool | None:
-        """Whether one choke describes all sweeps within their stated accuracy; None without one."""
-        reduced = self.reduced_chi_squared
-        return None if reduced is None else reduced < ACCEPTED and not self.misfits
-
-    @property
-    def covariance(self) -> Floats:
-        """Of the parameters in SI units, (P, P), errors independent from frequency to frequency."""
-        return np.asarray(self.log_covariance * np.outer(self.parameters, self.parameters))
-
-    @property
-    def shared_covariance(self) -> Floats:
-        """The same, (P, P), if the accuracy is one error of gain and one of phase for all sweeps."""
-        return np.asarray(self.log_shared * np.outer(self.parameters, self.parameters))
-
-    @property
-    def unidentified(self) -> tuple[str, ...]:
-        """Symbols of the parameters that these sweeps do not tell."""
-        told = np.sqrt(np.diag(self.log_covariance)) < IDENTIFIED
-        return tuple(s for s, known in zip(self.symbols, told, strict=True) if not known)
 
     @cached_property
     def remarks(self) -> tuple[str, ...]:

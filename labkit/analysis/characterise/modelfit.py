@@ -21,15 +21,12 @@ import numpy as np
 import numpy.typing as npt
 
 from labkit.analysis.characterise.climbing import Evaluate, climb
+from labkit.analysis.characterise.log_fit import ACCEPTED, IDENTIFIED, LogFit
 from labkit.quantity import display
 from labkit.sweeps.sweep import Complexes, Floats, Impedance, hertz
 from labkit.theory.models import Model
 from labkit.words import fitting as words
 
-ACCEPTED = 1.3
-"""Reduced chi² up to which a model describes a sweep: a stated accuracy is itself not known to 15 %."""
-IDENTIFIED = 0.5
-"""Standard uncertainty of ln p above which a parameter counts as not identified: a factor of e either way."""
 RISE = 3.841
 """Rise of chi² at a 95 % limit of one parameter."""
 _WINDOWS = 24
@@ -37,7 +34,7 @@ _NO_LIMIT = 16.0
 
 
 @dataclass(frozen=True, eq=False)
-class ModelFit:
+class ModelFit(LogFit):
     """One model at its best for one sweep.
 
     Attributes
@@ -67,6 +64,10 @@ class ModelFit:
     converged: bool
     rivals: tuple[Floats, ...] = ()
 
+    def names(self) -> tuple[str, ...]:
+        """The model's symbols."""
+        return self.model.symbols
+
     @property
     def squares(self) -> float:
         """Sum of |residual|², without a unit."""
@@ -76,27 +77,6 @@ class ModelFit:
     def chi_squared(self) -> float | None:
         """The sum of squares if an accuracy is stated, else None: an estimated noise cannot judge a model."""
         return self.squares if self.stated else None
-
-    @property
-    def reduced_chi_squared(self) -> float | None:
-        """Chi-squared by degree of freedom; None without a stated accuracy."""
-        return self.squares / self.degrees_of_freedom if self.stated else None
-
-    @property
-    def describes(self) -> bool | None:
-        """Whether the model describes the sweep within its stated accuracy everywhere; None without one."""
-        reduced = self.reduced_chi_squared
-        return None if reduced is None else reduced < ACCEPTED and not self.misfits
-
-    @property
-    def covariance(self) -> Floats:
-        """Of the parameters in SI units, (P, P), errors independent from frequency to frequency."""
-        return np.asarray(self.log_covariance * np.outer(self.parameters, self.parameters))
-
-    @property
-    def shared_covariance(self) -> Floats:
-        """The same, (P, P), if the accuracy is one gain and one phase error for all frequencies."""
-        return np.asarray(self.log_shared * np.outer(self.parameters, self.parameters))
 
     @property
     def correlation(self) -> Floats:
@@ -142,12 +122,6 @@ class ModelFit:
         active = slope != 0
         total = self._log_total(shared)[np.ix_(active, active)]
         return float(function(self.parameters)), float(np.sqrt(slope[active] @ total @ slope[active]))
-
-    @property
-    def unidentified(self) -> tuple[str, ...]:
-        """Symbols of the parameters that this sweep does not tell."""
-        told = np.sqrt(np.diag(self.log_covariance)) < IDENTIFIED
-        return tuple(s for s, known in zip(self.model.symbols, told, strict=True) if not known)
 
     @property
     def hidden(self) -> tuple[str, ...]:
