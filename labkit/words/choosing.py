@@ -2,9 +2,13 @@
 
 TAKEN = (
     "{model}: the simplest model that describes the sweep within its stated accuracy (reduced chi-squared {reduced:.3g}) "
-    "and that no larger one improves beyond chance."
+    "and that no larger one improves beyond chance with parameters that the sweep tells."
 )
 IMPROVED = "{smaller} describes the sweep too, but {larger} fits better than chance allows (F = {F:.3g}, p = {p:.1g})."
+UNTOLD = (
+    "{larger} fits better than chance allows (F = {F:.3g}, p = {p:.1g}), but this sweep does not tell its {symbols}, and "
+    "{smaller} describes the sweep within its stated accuracy; the smaller one is kept."
+)
 NONE = (
     "None of the {count} models describes this sweep within its stated accuracy: {model} comes closest "
     "(reduced chi-squared {reduced:.3g}) and fails {bands}, most near {worst}; do not quote its parameters."

@@ -3,7 +3,7 @@
 TITLE = "Models of {what} ({id})"
 HEADER = ("model", "parameters", "reduced chi-squared", "AICc above the least", "verdict")
 VERDICT = {
-    True: "believed: describes the sweep, and no larger one does better than chance",
+    True: "believed: describes the sweep, and no larger one tells more",
     False: "closest, yet NOT believed: it does not describe the sweep",
     None: "simplest that no larger one improves; no accuracy is stated to judge it",
 }

@@ -44,6 +44,17 @@ def test_a_loose_accuracy_does_not_hide_a_better_model() -> None:
     assert "describes the sweep too, but" in choice.sentences[1]
 
 
+def test_a_larger_model_that_the_sweep_does_not_tell_is_not_taken() -> None:
+    """Of a core that relaxes far beyond the sweep only L_core/f_r shows; R-L-C, within accuracy, is kept."""
+    Z = CORE.impedance([2.0, 1e-4, 1e-2, 3e11, 1e-11], F)
+    choice = choose(noisy(F, Z, 1e-5, np.random.default_rng(4)), 0.003)
+    core = choice.compared[2].fit
+    assert f_test(choice.compared[1].fit, core)[1] < 1e-3
+    assert core.unidentified
+    assert choice.preferred.model is SELF_CAPACITANCE
+    assert any("but this sweep does not tell its" in sentence for sentence in choice.sentences)
+
+
 def test_errors_that_neighbours_share_are_told() -> None:
     """A ripple within the stated accuracy leaves the model believed and is called a pattern."""
     Z = CORE.impedance(TRUTH["core"], F) * (1 + 1e-3 * np.sin(12 * np.log(F)))

@@ -1,9 +1,11 @@
 """Which model to believe, if any: fits in growing order, compared honestly.
 
 A model is believed if it describes the sweep within its stated accuracy, at all frequencies, and no larger
-one that does so improves it beyond chance (F test). Fitting best is not enough: if none describes the sweep,
-none is believed, and the sentence says where in frequency the closest one fails. Without a stated accuracy
-none can be judged.
+one that does so improves it beyond chance (F test). Fitting best is not enough. A larger model whose own
+parameters the sweep does not tell is not taken instead of a smaller one that describes the sweep: what it
+adds may be an error that the instrument has well within its accuracy. If none describes the sweep, none is
+believed, and the sentence says where in frequency the closest one fails. Without a stated accuracy none can
+be judged.
 
 Sources: F test for nested models, G. A. F. Seber and C. J. Wild, Nonlinear Regression (1989), section 5.3;
 AICc, C. M. Hurvich and C.-L. Tsai, Biometrika 76 (1989) 297-307; d, J. Durbin and G. S. Watson, Biometrika 37
@@ -133,12 +135,18 @@ def _unweighted(fit: ModelFit) -> float:
 
 
 def _simplest(able: Sequence[Compared]) -> tuple[Compared, list[str]]:
-    """The first one that none of the larger ones improves beyond chance, and what it was taken instead of."""
+    """The first one that no larger one improves beyond chance and tellingly, and what speaks for others."""
     taken, because = able[0], []
     for larger in able[1:]:
         F, p = f_test(taken.fit, larger.fit)
-        if p < CHANCE:
-            facts = {"smaller": taken.fit.model.title, "larger": larger.fit.model.title, "F": F, "p": p}
+        if p >= CHANCE:
+            continue
+        facts = {"smaller": taken.fit.model.title, "larger": larger.fit.model.title, "F": F, "p": p}
+        untold = set(larger.fit.unidentified) - set(taken.fit.unidentified)
+        if taken.fit.stated and untold:
+            symbols = ", ".join(s for s in larger.fit.unidentified if s in untold)
+            because.append(words.UNTOLD.format(**facts, symbols=symbols))
+        else:
             because.append(words.IMPROVED.format(**facts))
             taken = larger
     return taken, because if taken.fit.stated else []

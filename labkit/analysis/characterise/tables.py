@@ -1,5 +1,6 @@
 """Tables of a characterisation."""
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -20,8 +21,8 @@ from labkit.words import characterise as words
 from labkit.words import resistance as resistance_words
 from labkit.words import spectra as spectra_words
 
-ELSEWHERE = ("_next_to_", "self_resonance_", "self_capacitance_")
-"""Numbers whose names hold one of these stand in a table of their own."""
+ELSEWHERE = re.compile(r"self_(resonance|capacitance)_|.*_next_to_")
+"""Names of numbers that stand in a table of their own."""
 
 
 def swept(found: Characterisation) -> Table:
@@ -60,7 +61,7 @@ def key_figures(found: Characterisation) -> Table:
             ", ".join(n.ids),
         )
         for n in found.scalars
-        if not any(part in n.name for part in ELSEWHERE)
+        if not ELSEWHERE.match(n.name)
     )
     return Table(words.KEY_HEADER, rows, words.KEY_TITLE)
 
