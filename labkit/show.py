@@ -3,6 +3,7 @@
 In a notebook a result is HTML, in a terminal plain text. All text is escaped here and nowhere else.
 """
 
+import re
 import textwrap
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
@@ -33,7 +34,7 @@ class Text:
     tone: str = "plain"
 
     def html(self) -> str:
-        return f'<p class="lk-{self.tone}">{_symbols(escape(self.text))}</p>'
+        return f'<p class="lk-{self.tone}">{symbols(escape(self.text))}</p>'
 
     def plain(self) -> str:
         return textwrap.fill(self.text, WIDTH)
@@ -49,7 +50,7 @@ class Table:
 
     def html(self) -> str:
         caption = f"<caption>{escape(self.caption)}</caption>" if self.caption else ""
-        head = "".join(f'<th scope="col">{_symbols(escape(cell))}</th>' for cell in self.header)
+        head = "".join(f'<th scope="col">{symbols(escape(cell))}</th>' for cell in self.header)
         body = "".join("<tr>" + "".join(map(_cell, row)) + "</tr>" for row in self.rows)
         return f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
@@ -76,15 +77,18 @@ class Table:
         return "\n".join(blocks)
 
 
-def _symbols(text: str) -> str:
-    """E_n set as the symbol that it is."""
-    return text.replace("E_n", "<i>E</i><sub>n</sub>")
+_SYMBOL = re.compile(r"\b(E_n|[fLR]_(?:c|r|air|core|d))(?![A-Za-z0-9_])")
+
+
+def symbols(html: str) -> str:
+    """E_n, f_c, L_air and their like set as the symbols that they are, in text that is escaped already."""
+    return _SYMBOL.sub(lambda m: "<i>{}</i><sub>{}</sub>".format(*m[0].split("_")), html)
 
 
 def _cell(text: str) -> str:
     """A cell; a short one, which is a number with its unit or a name, is never broken."""
     keep = ' class="lk-short"' if len(text) <= _SHORT else ""
-    return f"<td{keep}>{_symbols(escape(text)) or '–'}</td>"
+    return f"<td{keep}>{symbols(escape(text)) or '–'}</td>"
 
 
 _SHORT = 26  # characters

@@ -23,7 +23,7 @@ from labkit.faces import sections, style
 from labkit.faces.canvas import NOT_XML
 from labkit.faces.entries import conditions, entries
 from labkit.faces.figures import comparison
-from labkit.show import Part, Shown, Table, Text
+from labkit.show import Part, Shown, Table, Text, symbols
 from labkit.words import cautions as caution_words
 from labkit.words import compare as compare_words
 from labkit.words import report as words
@@ -32,7 +32,6 @@ TEMPLATE = "report.html.jinja"
 GENERATOR = b'<meta name="generator" content="labkit '
 NO_BREAK = "\N{NO-BREAK SPACE}"
 UNBROKEN = r"(?<=[\d∞]) (?=[±%]|[pnµmkMG]?(?:[HΩVFAs]|Hz)\b)|(?<=±) | (?==)|(?<==) "
-E_N = Markup("<i>E</i><sub>n</sub>")
 HALF_A_PAGE = 58  # characters of a formula written in one line
 HEAD = 1000  # bytes within which a report names its generator
 
@@ -119,9 +118,8 @@ def _environment() -> Environment:
 
 
 def _prose(text: str) -> Markup:
-    """A sentence with its E_n set as a symbol, and no line break between a number and what belongs to it."""
-    bound = re.sub(UNBROKEN, NO_BREAK, text)
-    return escape(bound).replace("E_n", E_N)
+    """A sentence with its symbols set, and no line break between a number and what belongs to it."""
+    return Markup(symbols(str(escape(re.sub(UNBROKEN, NO_BREAK, text)))))
 
 
 def _moment(utc: str) -> str:
