@@ -88,7 +88,7 @@ SUPPORTED_ADVICE = (
 NO_VERDICT = "No verdict with an uncertainty follows from this record."
 NO_VERDICT_ADVICE = "Enter the meter's card; without one there is only how wrong the meter would have to be."
 MISFIT = "The verdicts follow from the numbers, but {ids} and the other readings do not fit one pair."
-MISFIT_ADVICE = "Which of these it was, the bench can say: ask what was clamped and what the display showed."
+MISFIT_ADVICE = "What really happened, the bench can say: ask what was clamped and what the display showed."
 
 # Outputs
 NO_OUTPUTS = "No notebook with stored outputs is in the bundle."
