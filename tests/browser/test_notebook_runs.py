@@ -7,10 +7,17 @@ import pytest
 from labkit import open_bench
 from tests.browser.labs import Lab
 
+STILL = 25  # readings, 200 ms apart, that must say the same: the form looks at the record every four seconds
+
 
 def outputs(lab: Lab) -> list[str]:
-    """Text of every output in the notebook, prompts left out."""
-    return lab.page.locator(".jp-Notebook .jp-OutputArea-output").all_text_contents()
+    """Text of every output in the notebook once it changes no more, prompts left out."""
+    seen: list[list[str]] = []
+    while len(seen) < STILL or any(text != seen[-1] for text in seen[-STILL:]):
+        assert len(seen) < 200, "the outputs never come to rest"
+        lab.page.wait_for_timeout(200)
+        seen.append(lab.page.locator(".jp-Notebook .jp-OutputArea-output").all_text_contents())
+    return seen[-1]
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
