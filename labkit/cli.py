@@ -1,6 +1,7 @@
 """The command line. Every command is a few lines over the public face; nothing heavy loads for `--help`."""
 
 import argparse
+import os
 import signal
 import sys
 from collections.abc import Iterator, Sequence
@@ -14,6 +15,8 @@ from labkit.words import cli as words
 
 if TYPE_CHECKING:
     from labkit.bench.bench import Bench
+
+NICE = 10  # of a class that packs at once, nobody's form shall wait
 
 
 def demo(args: argparse.Namespace) -> None:
@@ -49,10 +52,12 @@ def report(args: argparse.Namespace) -> None:
 
 def new(args: argparse.Namespace) -> None:
     """A new bench folder from the template."""
+    from labkit.faces.opening import in_hub
     from labkit.faces.template import start_folder
 
-    start_folder(args.folder, args.part, args.card, args.notebook)
-    print(words.CREATED.format(part=args.part, folder=args.folder))
+    notebook = start_folder(args.folder, args.part, args.card, args.notebook)
+    how = in_hub(notebook) or words.OPEN_IT.format(folder=args.folder)
+    print(words.CREATED.format(part=args.part, folder=args.folder, how=how))
 
 
 def open_(args: argparse.Namespace) -> None:
@@ -66,6 +71,7 @@ def pack(args: argparse.Namespace) -> None:
     """One file to hand in, from a bench folder."""
     from labkit.handin.pack import pack as packed
 
+    _give_way()
     print(words.PACKING if not args.quick else words.PACKING_QUICK, file=sys.stderr, flush=True)
     print(packed(args.folder, args.out, run=not args.quick))
 
@@ -88,6 +94,12 @@ def review(args: argparse.Namespace) -> None:
     options = {"jobs": args.jobs, "timeout": args.timeout, "cluster": args.cluster}
     with _until_terminated():
         print(reviewed(args.folder, args.out, **options))
+
+
+def _give_way() -> None:
+    """Let everybody else on this machine go first, where the system can say so."""
+    if hasattr(os, "nice"):
+        os.nice(NICE)
 
 
 @contextmanager

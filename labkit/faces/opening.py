@@ -211,6 +211,8 @@ def open_folder(
 ) -> None:
     """Open a bench folder in JupyterLab, print its address, and stay until it is stopped.
 
+    Inside a hub's server nothing is started: the address there is printed, and that is all.
+
     Parameters
     ----------
     folder : bench folder with its record and notebook
@@ -224,6 +226,9 @@ def open_folder(
         as `notebook_in` and `serving`, and if JupyterLab ends by itself.
     """
     name = notebook_in(folder, notebook)
+    if where := in_hub(folder / name):
+        _say(where)
+        return
     browser = browser and _can_show()
     _let_signals_interrupt()
     with suppress(KeyboardInterrupt), serving(folder, name, port=port, browser=browser) as served:
@@ -234,6 +239,27 @@ def open_folder(
         if served.process.wait():
             raise LabkitError(words.ENDED.format(last=served.last_words()))
     _say(words.STOPPED)
+
+
+def in_hub(notebook: Path) -> str | None:
+    """Inside a JupyterHub's server: where a student's browser finds a notebook; None anywhere else.
+
+    The prefix of the server is taken as the hub gives it, since quoting it again would lead nowhere.
+    """
+    prefix = os.environ.get("JUPYTERHUB_SERVICE_PREFIX")
+    if not prefix:
+        return None
+    root = os.environ.get("JUPYTER_SERVER_ROOT")  # a terminal has it, a notebook's process has not
+    if not root:
+        return words.HUB_NO_ROOT.format(notebook=notebook)
+    for place, top in ((notebook.absolute(), Path(root)), (notebook.resolve(), Path(root).resolve())):
+        below = Path(os.path.normpath(place))
+        if below.is_relative_to(top) and not any(
+            part.startswith(".") for part in below.relative_to(top).parts
+        ):
+            address = f"{prefix}doc/tree/{quote(below.relative_to(top).as_posix())}"
+            return words.IN_HUB.format(notebook=notebook, address=address)
+    return words.HUB_OUTSIDE.format(notebook=notebook, root=root)
 
 
 def _say(sentence: str) -> None:

@@ -137,12 +137,21 @@ def _write(file: Path, data: bytes) -> None:
         aside.replace(file)
     except OSError as error:
         aside.unlink(missing_ok=True)
+        if isinstance(error, PermissionError) and _is_anothers(file):
+            raise BundleError(words.ANOTHERS.format(file=file)) from error
         raise BundleError(words.CANNOT_WRITE.format(file=file, reason=error.strerror)) from error
 
 
 def _is_bundle(file: Path) -> bool:
     try:
         read_manifest(read_bundle(file.read_bytes()))
-    except (BundleError, OSError):
+    except (BundleError, OSError) as error:
+        if isinstance(error, PermissionError) and _is_anothers(file):
+            raise BundleError(words.ANOTHERS.format(file=file)) from error
         return False
     return True
+
+
+def _is_anothers(file: Path) -> bool:
+    """Whether a file is there and belongs to another account."""
+    return file.exists() and hasattr(os, "geteuid") and file.stat().st_uid != os.geteuid()

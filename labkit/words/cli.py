@@ -17,7 +17,8 @@ CARD = "meter card (TOML file) to enter as meter-a"
 WRITTEN = "Report written to {file}"
 CHARACTERISED = "Characterisation written to {file}"
 STOPPED = "Stopped before it was done."
-CREATED = "Bench for {part} in {folder}. Open it with: labkit open {folder}"
+CREATED = "Bench for {part} in {folder}. {how}"
+OPEN_IT = "Open it with: labkit open {folder}"
 
 PACK = "check a bench folder and pack it into one file to hand in"
 PACKING = (

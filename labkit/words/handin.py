@@ -138,6 +138,7 @@ NOTEBOOK_FAILED = "{name} stops in a clean process: {reason}"
 NOT_RUN = "The notebooks were not run, as asked; they are packed as stored."
 FOLDER_TOO_LARGE = "{folder} holds {size} MB or {count} files to pack, and at most {limit} MB and {most} files are taken; nothing was written, so move large attachments elsewhere and name them in your own words."
 FOREIGN = "{file} is there and is no bundle, so it was not replaced; name another file with --out."
+ANOTHERS = "{file} is there already and is somebody else's, so it was not replaced; name another file with --out, and tell your lecturer if this name should be yours."
 CANNOT_WRITE = "{file} was NOT written ({reason}); choose a folder that you may write to."
 
 # Reviewing

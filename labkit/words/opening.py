@@ -5,6 +5,16 @@ STOP = "Press Ctrl+C in this window to stop; what was entered is in the record a
 NO_BROWSER = "No browser was opened: copy the address into one on this machine."
 STOPPED = "JupyterLab has stopped."
 
+IN_HUB = (
+    "{notebook} opens in your browser at\n\n    {address}\n\n"
+    "Put this behind the name of your hub, in place of all that follows the name now. Nothing new was started."
+)
+HUB_NO_ROOT = "Open {notebook} from the list of files in your browser; nothing new was started."
+HUB_OUTSIDE = (
+    "Your browser cannot reach {notebook}: your hub shows only what lies below {root}, and no hidden folder. "
+    "Move the bench folder there, then open it again."
+)
+
 NO_FOLDER = "There is no folder {folder}; give the bench folder itself, or start one with: labkit new {folder} --part NAME"
 NO_RECORD = (
     "{folder} holds no record.jsonl, so it is no bench folder; "

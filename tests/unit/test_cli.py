@@ -56,6 +56,27 @@ def test_new_then_summary_then_report(here: Path, capsys: pytest.CaptureFixture[
     assert (here / "mine" / "report.html").exists()
 
 
+def test_new_in_a_hub_says_where_to_go(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In a hub's terminal a new bench names its address there, and no command that starts a server."""
+    monkeypatch.setenv("JUPYTERHUB_SERVICE_PREFIX", "/user/p1/")
+    monkeypatch.setenv("JUPYTER_SERVER_ROOT", str(here))
+    assert main(["new", "mine", "--part", "sample-7"]) == 0
+    said = capsys.readouterr().out
+    assert "/user/p1/doc/tree/mine/coupled_pair.ipynb" in said
+    assert "labkit open" not in said
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="other systems have no such number")
+def test_packing_lets_others_go_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`pack` lowers its priority before it computes anything, so that nobody's form waits for it."""
+    asked: list[int] = []
+    monkeypatch.setattr(os, "nice", asked.append)
+    assert main(["pack", "nowhere"]) == 2
+    assert asked == [10]
+
+
 def test_summary_of_a_bench(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """`summary` prints readings, predictions, comparison and findings, findings last, and writes nothing."""
     coupled_bench(here / "b")

@@ -9,7 +9,7 @@ import pytest
 
 from labkit.errors import EntryError, LabkitError, RecordMissing
 from labkit.faces import opening
-from labkit.faces.opening import command, notebook_in, serving
+from labkit.faces.opening import command, in_hub, notebook_in, open_folder, serving
 
 SECRET = "5ec2e7"
 
@@ -190,3 +190,56 @@ def test_without_a_window_no_browser_is_opened(
     for name, value in variables.items():
         monkeypatch.setenv(name, value)
     assert opening._can_show() is expected
+
+
+@pytest.fixture
+def hub(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder that a hub's server shows, with a bench in it, as a terminal there knows it."""
+    monkeypatch.setenv("JUPYTERHUB_SERVICE_PREFIX", "/user/anna@uni.example/")
+    monkeypatch.setenv("JUPYTER_SERVER_ROOT", str(folder.parent))
+    put(folder, "coupled_pair.ipynb")
+    return folder.parent
+
+
+def test_a_hub_gets_an_address_and_no_server(
+    hub: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Inside a hub nothing starts: the prefix as it is, then the path below the root as an address has it."""
+    monkeypatch.setattr(opening, "serving", None)
+    monkeypatch.chdir(hub)
+    open_folder(Path("a bench"))
+    said = capsys.readouterr().out
+    assert "    /user/anna@uni.example/doc/tree/a%20bench/coupled_pair.ipynb\n" in said
+    assert "Nothing new was started" in said
+
+
+def test_a_linked_root_of_a_hub_is_seen_through(
+    hub: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A home that is a link shows what lies in the folder behind it, and `..` in a path is worked out."""
+    home = tmp_path_factory.mktemp("homes") / "anna"
+    home.symlink_to(hub)
+    monkeypatch.setenv("JUPYTER_SERVER_ROOT", str(home))
+    said = in_hub(hub / "elsewhere" / ".." / "a bench" / "coupled_pair.ipynb")
+    assert said is not None
+    assert "/doc/tree/a%20bench/coupled_pair.ipynb\n" in said
+
+
+@pytest.mark.parametrize("away", ["../coupled_pair.ipynb", ".hidden/coupled_pair.ipynb"])
+def test_what_a_hub_does_not_show_is_said(hub: Path, away: str) -> None:
+    """A notebook above the root, or in a hidden folder, has no address; the sentence says what to do."""
+    said = in_hub(hub / away)
+    assert said is not None
+    assert f"only what lies below {hub}" in said
+    assert "doc/tree" not in said
+
+
+def test_a_hub_that_does_not_name_its_folder_gets_no_guess(
+    hub: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a notebook's own process the root is not known, so no address is made up."""
+    monkeypatch.delenv("JUPYTER_SERVER_ROOT")
+    said = in_hub(hub / "a bench" / "coupled_pair.ipynb")
+    assert said is not None
+    assert "list of files" in said
+    assert "doc/tree" not in said

@@ -176,3 +176,26 @@ def test_what_a_review_would_remark_on_is_said_before(tmp_path: Path, unproven: 
     for column in ("units", "predicted", "supported"):
         assert seen[column]
         assert seen[column] in done.remarks
+
+
+@pytest.mark.parametrize("denied", ["read_bytes", "replace"])
+def test_somebody_elses_file_is_said_to_be(
+    folder: Path, tmp_path: Path, unproven: None, monkeypatch: pytest.MonkeyPatch, denied: str
+) -> None:
+    """Where another's file can be neither read nor replaced, the sentence says that it is another's."""
+    out = tmp_path / "p1.bundle.zip"
+    pack(folder, out, run=False)
+    before = out.read_bytes()
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    with monkeypatch.context() as drop_box:
+        drop_box.setattr(Path, denied, refuse)
+        drop_box.setattr(os, "geteuid", lambda: out.stat().st_uid + 1)
+        drop_box.setattr("labkit.handin.pack.collect", lambda _: ({}, []))
+        drop_box.setattr("labkit.handin.pack.precheck", lambda *_, **__: ((), ()))
+        with pytest.raises(BundleError, match="somebody else's, so it was not replaced"):
+            pack(folder, out, run=False)
+    assert out.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == [out.name]
