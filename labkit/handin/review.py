@@ -7,14 +7,18 @@ number. The back end is joblib's: its own processes by default, a cluster's with
 import csv
 import os
 import re
+import signal
+import threading
 import time
 import unicodedata
 import zipfile
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from queue import Empty, SimpleQueue
+from typing import Any, TypeVar
 from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -30,6 +34,7 @@ from labkit.words import handin as words
 TEMPLATE = "review.html.jinja"
 TABLE, PAGE = "review.csv", "review.html"
 MOST_ARCHIVE_BYTES = 4 * 1024**3
+T = TypeVar("T")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -188,23 +193,75 @@ def look_at(
     places: list[Place], jobs: int, timeout: float, cluster: str | None, progress: bool
 ) -> Iterator[tuple[int, Examination]]:
     """Each bundle's place in the list with what was found, in the order in which they are done."""
-    tasks = (delayed(_look)(number, place, timeout) for number, place in enumerate(places))
-    with _back_end(jobs, cluster):
-        parallel = Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
-        found = parallel(tasks)
+
+    def found() -> Iterator[tuple[int, Examination]]:
+        tasks = (delayed(_look)(number, place, timeout) for number, place in enumerate(places))
+        with _back_end(jobs, cluster):
+            parallel = Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
+            yield from parallel(tasks)
+
+    rows = _apart(found) if cluster is None and jobs != 1 else found()
+    yield from tqdm(rows, words.PROGRESS, len(places), leave=False, disable=not progress)
+
+
+def _apart(work: Callable[[], Iterable[T]]) -> Iterator[T]:
+    """What `work` yields, from a thread of its own, where no signal stops it.
+
+    Stopped while it starts a process or holds a lock, it would leave processes behind, or wait for ever.
+    """
+    rows: SimpleQueue[T | BaseException | None] = SimpleQueue()
+
+    def run() -> None:
         try:
-            yield from tqdm(found, words.PROGRESS, len(places), leave=False, disable=not progress)
+            for row in work():
+                rows.put(row)
+            rows.put(None)
+        except BaseException as error:
+            rows.put(error)
+
+    with _kept_back() as signals:
+        thread = threading.Thread(target=run, daemon=True)
+        thread.start()
+        try:
+            while not signals:
+                with suppress(Empty):
+                    row = rows.get(timeout=0.1)
+                    if row is None:
+                        return
+                    if isinstance(row, BaseException):
+                        raise row
+                    yield row
         except BaseException:
-            if cluster is None and jobs != 1:
-                _let_go()
+            _let_go(thread)
             raise
+        _let_go(thread)
+    signal.raise_signal(signals[0])
 
 
-def _let_go() -> None:
-    """End this computer's worker processes now; left alone they would go on, and leak what they hold."""
+@contextmanager
+def _kept_back() -> Iterator[list[int]]:
+    """A list of the signals that ask this process to end, while it must do something before it does."""
+    came: list[int] = []
+    before: dict[int, Any] = {}
+    if threading.current_thread() is threading.main_thread():
+        heeded = [n for n in (signal.SIGINT, signal.SIGTERM) if signal.getsignal(n) != signal.SIG_IGN]
+        before = {n: signal.signal(n, lambda number, _: came.append(number)) for n in heeded}
+    try:
+        yield came
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def _let_go(thread: threading.Thread) -> None:
+    """End this computer's worker processes now, also those that the thread is just starting."""
     from joblib.externals.loky import get_reusable_executor  # type: ignore[import-untyped]
 
-    get_reusable_executor().shutdown(wait=True, kill_workers=True)
+    for _ in range(50):  # five seconds; a thread that still waits then ends with this process
+        get_reusable_executor(reuse=True, kill_workers=True).shutdown(wait=True, kill_workers=True)
+        thread.join(0.1)
+        if not thread.is_alive():
+            return
 
 
 @contextmanager
