@@ -31,6 +31,10 @@ READ_ONLY = (
     "This record is open read-only, so nothing can be entered here; it can be read and analysed. "
     "Enter your own readings in a bench of your own: labkit new FOLDER --part NAME."
 )
+NOT_A_MESSAGE = (
+    "labkit could not deal with what this page sent; what is stored stands as you see it here, "
+    "and if this comes back, run the cell again."
+)
 UNREADABLE = "Nothing can be entered before the record is readable again."
 UNPLANNED = "Reading {id}"
 

@@ -8,9 +8,8 @@ from typing import Any
 import traitlets
 
 from labkit.bench.bench import Bench
-from labkit.errors import LabkitError
 from labkit.faces.live.entry import EntryForm
-from labkit.faces.live.live import Live, State, in_place
+from labkit.faces.live.live import Live, State, in_place, number_of
 from labkit.words import form as words
 
 
@@ -24,28 +23,22 @@ class Form(Live):
         super().__init__(model, "entry.js", "entry.css", on=("entry_fields.js", "entry_row.js"))
         self.pictures = model.pictures()
 
-    def answer(self, message: State) -> None:
+    def answer(self, message: object) -> None:
         """Deal with a message and acknowledge it.
 
         The new state goes along with the acknowledgement: a second small message behind the first is often
         held back for 40 ms on its way. What takes long is acknowledged at once, worked out beside the entries
         that come meanwhile, and told when it is there.
         """
-        if message.get("kind") == "doubt":
-            self.send({"answer": message.get("number")})
+        if isinstance(message, dict) and message.get("kind") == "doubt":
+            self.send({"answer": number_of(message)})
             self._beside(message)
             return
-        reply = {"answer": message.get("number")} | self._found(message)
+        reply = {"answer": number_of(message)} | self.done(message)
         state = self.model.state()
         self.send(reply if state is self.state else reply | {"now": state})
         self.state = state
         self.pictures = self.model.pictures()
-
-    def _found(self, message: State) -> State:
-        try:
-            return self.model.handle(message)
-        except LabkitError as error:
-            return {"refused": str(error)}
 
     def _beside(self, message: State) -> None:
         try:
@@ -58,7 +51,7 @@ class Form(Live):
 
     def _doubt(self, message: State) -> State:
         """A record that cannot be read now raises no doubt; other messages say so."""
-        return {"about": message["id"], "doubt": self._found(message).get("doubt", "")}
+        return {"about": message.get("id"), "doubt": self.done(message).get("doubt", "")}
 
     def __repr__(self) -> str:
         return words.WITHOUT

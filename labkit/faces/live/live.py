@@ -5,6 +5,7 @@ state. The widget between them is this class: it knows no inductors. Nothing liv
 reads and writes the record, and a face built again from it looks the same.
 """
 
+import json
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 from weakref import WeakValueDictionary
@@ -13,6 +14,7 @@ import anywidget
 import traitlets
 
 from labkit.errors import LabkitError
+from labkit.words import form as words
 
 _HERE = Path(__file__).resolve().parent
 _SHARED = (_HERE / "live.js").read_text(encoding="utf-8")
@@ -50,15 +52,38 @@ class Live(anywidget.AnyWidget):
         )
         self.on_msg(lambda _, message, __: self.answer(message))
 
-    def answer(self, message: State) -> None:
-        """Deal with a message, show the new state, then acknowledge: an answer means that it is stored."""
-        reply: State = {"answer": message.get("number")}
-        try:
-            reply |= self.model.handle(message) or {}
-        except LabkitError as error:
-            reply["refused"] = str(error)
+    def answer(self, message: object) -> None:
+        """Deal with a message, show the new state, then acknowledge: an answer means that it is stored.
+
+        A message that the script of this face would not send is answered too, so that the page waits for
+        nothing; what is wrong with it goes to the kernel's log.
+        """
+        reply = {"answer": number_of(message)} | self.done(message)
         self.state = self.model.state()
         self.send(reply)
+
+    def done(self, message: object) -> State:
+        """What comes of a message; `refused` says why nothing did."""
+        try:
+            if not isinstance(message, dict):
+                raise TypeError(type(message).__name__)
+            json.dumps(
+                message, ensure_ascii=False
+            ).encode()  # half a character can be stored and shown nowhere
+            return self.model.handle(message) or {}
+        except LabkitError as error:
+            return {"refused": str(error)}
+        except (
+            Exception
+        ):  # whatever a page can send; a face without an answer would be taken for a dead kernel
+            self.log.warning(words.NOT_A_MESSAGE, exc_info=True)
+            return {"refused": words.NOT_A_MESSAGE}
+
+
+def number_of(message: object) -> int | str | None:
+    """The number under which the page waits for the answer."""
+    number = message.get("number") if isinstance(message, dict) else None
+    return number if isinstance(number, int | str) else None
 
 
 def in_place(face: Face, *about: str) -> Face:
