@@ -57,14 +57,19 @@ def path_of(kept: KeptFile, bench: Path) -> Path:
 
 
 def keep(data: bytes, kept: KeptFile, bench: Path) -> None:
-    """Have the file on the disk, unless it is there; SweepError if something else stands in its place."""
+    """Have the file on the disk, unless it is there; SweepError if something else stands in its place.
+
+    Whoever keeps a file holds the record's lock, so an unfinished file that lies there is a killed program's.
+    """
     path = path_of(kept, bench)
     if path.exists():
         read_kept(kept, bench)
         return
-    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    aside = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(exist_ok=True)
+        for left in filter(_unfinished, path.parent.iterdir()):
+            left.unlink()
         with aside.open("wb") as file:
             file.write(data)
             file.flush()
@@ -77,6 +82,11 @@ def keep(data: bytes, kept: KeptFile, bench: Path) -> None:
             aside.unlink()
         facts = {"name": kept.file, "folder": path.parent, "reason": error.strerror}
         raise SweepError(words.NOT_KEPT.format(**facts)) from error
+
+
+def _unfinished(path: Path) -> bool:
+    """Whether a file is one that `keep` began, by its name; older programs put their number into it."""
+    return bool(re.fullmatch(r"[.][0-9a-f]{64}[.][a-z0-9]{1,5}([.][0-9]+)?[.]part", path.name))
 
 
 def read_kept(kept: KeptFile, bench: Path) -> bytes:

@@ -7,9 +7,9 @@ first moves them to a file of their own, where they are kept.
 import itertools
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import BinaryIO, NamedTuple
+from typing import IO, BinaryIO, NamedTuple
 
 from labkit.bench.chain import FILE, place
 from labkit.bench.events import parse_line
@@ -17,6 +17,7 @@ from labkit.errors import RecordConflict, RecordError, RecordMissing
 from labkit.words import record as words
 
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_ASIDES = "torn-line-*.bytes"
 
 
 class _Signature(NamedTuple):
@@ -112,7 +113,7 @@ class LineFile:
     def problems(self) -> list[str]:
         """What is wrong with the file, its lines left aside; nothing is changed."""
         marked = [words.BYTE_ORDER_MARK.format(file=FILE)] if self._marked else []
-        kept = sorted(self.folder.glob("torn-line-*.bytes"))
+        kept = sorted(self.folder.glob(_ASIDES))
         asides = [words.ASIDE.format(aside=path.name, size=path.stat().st_size, file=FILE) for path in kept]
         return [*marked, *self._end_problems(), *asides]
 
@@ -130,6 +131,12 @@ class LineFile:
         names = itertools.chain([name], (f"{name}-{n}" for n in itertools.count(2)))
         paths = (self.folder / f"{name}.bytes" for name in names)
         return next(path for path in paths if not path.exists())
+
+    def _remove_empty_asides(self) -> None:
+        """Files that keep nothing, left where the disk was full."""
+        for path in self.folder.glob(_ASIDES):
+            if path.is_file() and not path.is_symlink() and not path.stat().st_size:
+                path.unlink()
 
     def begin(self) -> None:
         """Make the folder's file, empty; a file without a whole line is taken as it is.
@@ -154,6 +161,7 @@ class LineFile:
         if not self._ended:
             line = b"\n" + line
         with plainly(words.NOT_STORED, self.folder, where):
+            self._remove_empty_asides()
             self._move_tail_aside()
             with self._path.open("ab", buffering=0) as file:
                 written = file.write(line)
@@ -164,10 +172,11 @@ class LineFile:
     def confirm(self, where: str) -> None:
         """Wait until the disk has what another program may have written without waiting itself."""
         if self._confirmed < self._position:
-            with plainly(words.NOT_CONFIRMED, self.folder, where), self._path.open("ab", buffering=0) as file:
+            mode = "ab" if os.name == "nt" else "rb"  # elsewhere also what one may only read is confirmed
+            with plainly(words.NOT_CONFIRMED, self.folder, where), self._path.open(mode, buffering=0) as file:
                 self._wait_for_disk(file, where)
 
-    def _wait_for_disk(self, file: BinaryIO, where: str) -> None:
+    def _wait_for_disk(self, file: IO[bytes], where: str) -> None:
         with plainly(words.NOT_CONFIRMED, self.folder, where):
             os.fsync(file.fileno())
         self._confirmed = os.fstat(file.fileno()).st_size
@@ -176,10 +185,18 @@ class LineFile:
         """The copy is on the disk before the file is cut, so that a crash in between loses nothing."""
         if not self._tail:
             return
-        with self._aside().open("xb") as copy:
-            copy.write(self._tail)
-            copy.flush()
-            os.fsync(copy.fileno())
+        aside = self._aside()
+        try:
+            with aside.open("xb") as copy:
+                copy.write(self._tail)
+                copy.flush()
+                os.fsync(copy.fileno())
+        except FileExistsError:
+            raise
+        except OSError:  # half a copy of what still stands in the file; on a full disk each retry leaves one
+            with suppress(OSError):
+                aside.unlink()
+            raise
         sync_folder(self.folder)
         with self._path.open("r+b") as file:
             file.truncate(self._position)

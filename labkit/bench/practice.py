@@ -4,7 +4,9 @@ The record holds what was read and nothing about the mistake; the solution follo
 shown only after a guess has been committed.
 """
 
+import shutil
 import tempfile
+import weakref
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -100,7 +102,7 @@ def practice_bench(seed: int, folder: str | Path | None = None) -> Practice:
     Parameters
     ----------
     seed : which one; the same seed is the same bench
-    folder : where its record is kept; None for a temporary folder
+    folder : where its record is kept; None for a temporary folder, removed when the bench is no longer used
     """
     if not isinstance(seed, int) or seed < 0:
         raise EntryError(words.SEED_RANGE.format(given=repr(seed)), repr(seed))
@@ -109,6 +111,8 @@ def practice_bench(seed: int, folder: str | Path | None = None) -> Practice:
     where = Path(folder) if folder is not None else Path(tempfile.mkdtemp(prefix="labkit-practice-"))
     scenario = words.SCENARIO.format(seed=seed)
     bench = new_bench(where, f"practice-{seed}", invented=True, scenario=scenario)
+    if folder is None:
+        weakref.finalize(bench.record, shutil.rmtree, where, ignore_errors=True)
     bench.accept_cautions(by="p1")
     bench.describe(windings=2, family="same core", dots="1a 2a", title=words.TITLE.format(seed=seed))
     bench.meter("meter-a", card)

@@ -86,7 +86,7 @@ class Record:
         opening = record._new("opened", "opened", fields)  # refuses a wrong field before anything is made
         with plainly(words.CANNOT_CREATE, record.folder):
             record.folder.mkdir(parents=True, exist_ok=True)
-        with record._locked(_entry("opened", "opened")):
+        with record.locked(_entry("opened", "opened")):
             record._file.begin()
             record.refresh()
             record._add(opening)
@@ -145,7 +145,9 @@ class Record:
         RecordError
             if the event cannot be taken or was not stored; the sentence says which.
         """
-        with nullcontext() if self.read_only else self._locked(_entry(event, id)):
+        self.refresh()
+        known = id in self._chain.by_id  # nothing is to be written, so it need not be possible to write
+        with nullcontext() if known or self.read_only else self.locked(_entry(event, id)):
             self.refresh()
             return self._add(self._new(event, id, fields))
 
@@ -200,7 +202,8 @@ class Record:
         return self._chain.by_id[id]
 
     @contextmanager
-    def _locked(self, where: str) -> Iterator[None]:
+    def locked(self, where: str) -> Iterator[None]:
+        """Hold the record's lock; `where` begins the refusal if another program does, or nobody may."""
         lock = FileLock(self.folder / LOCK, timeout=LOCK_TIMEOUT_S, poll_interval=0.005)
         with plainly(words.NOT_STORED, self.folder, where):
             try:

@@ -8,7 +8,16 @@ from typing import Any
 from labkit.bench.answer import Answer
 from labkit.bench.events import spoken, to_event
 from labkit.bench.fields import blank, given, slug
-from labkit.bench.kept import content, given_file, is_touchstone, keep, kept_as, read_given, read_kept
+from labkit.bench.kept import (
+    content,
+    given_file,
+    is_touchstone,
+    keep,
+    kept_as,
+    path_of,
+    read_given,
+    read_kept,
+)
 from labkit.bench.standing import Standing
 from labkit.bench.stored_sweep import CONDITIONS, StoredSweep, port_impedance, relative
 from labkit.bench.sweep_event import FixtureModel, KeptFile, Setup, Sweep
@@ -116,8 +125,11 @@ class Sweeping(Standing):
         """Files first, then the event; what the record would refuse leaves no file behind."""
         if self.record.read_only or any(known.id == event.id for known in self.events):
             self.record.append("sweep", event.id, **fields)
-        for role, (_, data) in files.items():
-            keep(data, kept[role], self.record.folder)
+        whole = all(path_of(each, self.record.folder).exists() for each in kept.values())
+        where = words.ENTRY.format(id=spoken(event.id))
+        with contextlib.nullcontext() if whole else self.record.locked(where):
+            for role, (_, data) in files.items():
+                keep(data, kept[role], self.record.folder)
         stored = self.record.append("sweep", event.id, **fields)
         assert isinstance(stored, Sweep)
         return Answer(_stored(stored, found), *cautions, *_gaps(stored), event=stored)

@@ -1,5 +1,6 @@
 """Practice benches: the same for the same seed, with the solution kept apart until a guess is committed."""
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,17 @@ def test_the_bench_is_marked_invented() -> None:
     assert practice.bench.invented
     assert "invented" in str(practice).lower()
     assert len(practice.bench.readings) == len(FIRST)
+
+
+def test_a_temporary_folder_goes_with_its_bench() -> None:
+    """It is there as long as the bench can be used, without the practice around it too, and no longer."""
+    bench = practice_bench(0).bench
+    folder = bench.record.folder
+    bench.write("guess", "Nothing.")
+    assert folder.exists()
+    del bench
+    gc.collect()
+    assert not folder.exists()
 
 
 @pytest.mark.parametrize("seed", [-1, 1.5, "1"])

@@ -526,6 +526,23 @@ def test_a_folder_without_write_permission_is_told() -> None:
         assert "Permission denied" in refused(lambda: Record.create(folder / "new", PART))
 
 
+def test_what_a_shut_folder_holds_can_be_said_again() -> None:
+    """Where nobody may write, the same entries again return what is stored; other content names the verb."""
+    with shut_folder() as folder:
+        record = Record.open(folder)
+        for event, id, fields in LESSON:
+            assert record.append(event, id, **fields) == next(e for e in record.events if e.id == id)
+        refused(lambda: read(record, "single", shown="11.00 mH"), RecordConflict)
+
+
+def test_what_is_stored_can_be_said_again_while_another_program_writes(tmp_path: Path) -> None:
+    """Nothing is to be written, so nobody waits for the lock."""
+    record = lesson(tmp_path)
+    event, id, fields = LESSON[0]
+    with FileLock(tmp_path / LOCK):
+        assert record.append(event, id, **fields) == record.events[1]
+
+
 def test_a_file_without_read_permission_is_told() -> None:
     """A record that this person may not read is no missing record."""
     with shut_folder() as folder:
@@ -589,6 +606,33 @@ def test_a_full_disk_is_told_and_loses_nothing(tmp_path: Path, room: int) -> Non
     read(record, "more")
     assert [event.id for event in Record.open(tmp_path).events].count("more") == 1
     assert [path.stat().st_size for path in tmp_path.glob("torn-*")] == ([room] if room else [])
+
+
+def test_retries_on_a_full_disk_leave_nothing_behind(tmp_path: Path) -> None:
+    """Bytes that cannot be moved aside stay where they are, and no empty or half file is made for them."""
+    record = lesson(tmp_path)
+    whole = b"".join(lines(tmp_path))
+    torn = b'{"schema":1,"seq":12,"ut' * 20
+    rewrite(tmp_path, whole, torn)
+    for room in (0, 100):
+        with file_size_limit(room):
+            for _ in range(3):
+                assert "reading 'more' was NOT stored" in refused(lambda: read(record, "more"))
+        assert sorted(path.name for path in tmp_path.iterdir()) == [FILE, LOCK]
+    assert (tmp_path / FILE).read_bytes() == whole + torn
+    read(record, "more")
+    assert [path.read_bytes() for path in tmp_path.glob("torn-*")] == [torn]
+
+
+def test_empty_files_of_earlier_retries_are_removed(tmp_path: Path) -> None:
+    """What keeps nothing goes with the next entry; what keeps bytes, or is a person's, stays."""
+    record = lesson(tmp_path)
+    for name in ("torn-line-12.bytes", "torn-line-12-2.bytes", "torn-line-mine.txt"):
+        (tmp_path / name).touch()
+    (tmp_path / "torn-line-9.bytes").write_bytes(b"{")
+    read(record, "more")
+    left = {path.name for path in tmp_path.iterdir()} - {FILE, LOCK}
+    assert left == {"torn-line-9.bytes", "torn-line-mine.txt"}
 
 
 def test_an_entry_is_returned_only_after_the_disk_has_it(

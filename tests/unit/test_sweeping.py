@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from filelock import FileLock
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -431,6 +432,24 @@ def test_a_death_between_file_and_event_does_no_harm(
     assert (again.sweeps, again.record.problems) == ((), ())
     again.sweep(ONE, file)
     assert len(again.sweeps) == 1
+
+
+def test_what_killed_programs_left_is_removed(bench: Bench, file: Path) -> None:
+    """Unfinished copies go with the next file that is kept; files that we did not name so stay."""
+    folder = bench.record.folder / "sweeps"
+    folder.mkdir()
+    for name in (f".{'a' * 64}.csv.4711.part", f".{'b' * 64}.s2p.part", ".notes.part", "mine.part"):
+        (folder / name).write_bytes(b"frequency")
+    bench.sweep(ONE, file)
+    left = {path.name for path in folder.iterdir()}
+    assert left == {".notes.part", "mine.part", path_of(bench.sweeps[0].event, Path()).name}
+
+
+def test_a_stored_sweep_can_be_said_again_while_another_program_writes(bench: Bench, file: Path) -> None:
+    """Nothing is to be written, so nobody waits for the lock."""
+    first = bench.sweep(ONE, file)
+    with FileLock(bench.record.folder / "record.lock"):
+        assert bench.sweep(ONE, file).sentences == first.sentences
 
 
 def test_the_disk_confirms_the_file_before_the_event(
