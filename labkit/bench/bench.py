@@ -6,26 +6,43 @@ labkit computes is a function of what a bench reads back (`labkit.bench.standing
 
 import itertools
 from pathlib import Path
+from types import EllipsisType
 from typing import Any, Literal
 
 from labkit import quantity as quantities
+from labkit.bench import answer as answers
 from labkit.bench.answer import Answer
 from labkit.bench.card import card_text, parse_card
-from labkit.bench.events import Event, Meter
-from labkit.bench.fields import blank, changed, given, second_display, slug, told
+from labkit.bench.events import (
+    Event,
+    Meter,
+    Prediction,
+    Reference,
+)
+from labkit.bench.events import Reading as ReadingEvent
+from labkit.bench.fields import (
+    SETTINGS,
+    agrees,
+    blank,
+    expected,
+    given,
+    left_open,
+    second_display,
+    slug,
+    standing_over,
+    told,
+    told_fields,
+)
 from labkit.bench.readings import Reading
 from labkit.bench.references import reference_fields
 from labkit.bench.store import Record
 from labkit.bench.sweeping import Sweeping
 from labkit.errors import EntryError, RecordConflict
-from labkit.quantity import Quantity
-from labkit.theory.network import identify
-from labkit.theory.wiring import Wiring, parse_dots
+from labkit.theory.wiring import parse_dots
 from labkit.words import bench as words
-from labkit.words import labels
 from labkit.words.cautions import VERSION
 
-SETTINGS = ("frequency", "mode", "meter", "leads", "by")
+Fields = dict[str, Any]
 Family = Literal["same core", "separate", "movable"]
 
 
@@ -35,7 +52,8 @@ class Bench(Sweeping):
     Every verb stores one event. The same call again changes nothing, so a notebook can be run again. A
     reading or prediction under an id that holds another one is refused with a sentence that names the verb
     for it. What is stated about the bench (part, meter, conditions, own words) may be stated anew without an
-    id: both stay in the record, and the latest counts.
+    id: both stay in the record, and the latest counts. An empty call and None take nothing back that was
+    stated before; None does so only together with a `reason`, which is stored.
     """
 
     def __init__(self, record: Record) -> None:
@@ -45,40 +63,50 @@ class Bench(Sweeping):
     def describe(
         self,
         *,
-        windings: int,
+        windings: int | None = None,
         family: Family | None = None,
-        dots: str | None = None,
+        dots: str | EllipsisType | None = ...,
         id: str | None = None,
+        reason: str | None = None,
         **more: Any,
     ) -> Answer:
-        """Store what the part is.
+        """Store what the part is; what is left out stays as it was stated before.
 
         Parameters
         ----------
-        windings : how many
+        windings : how many; without any argument nothing is stored, and what is known is said
         family : "same core", "separate" (parts that share no flux) or "movable" (coils on no fixed core)
         dots : the dotted ends such as "1a 2a", None if nobody knows them
+        reason : why it is stated anew; only then does None take back what was stated
         more : title, description, turns (list of int), core, by
         """
-        if isinstance(windings, int):  # anything else is refused by the record, with a sentence
-            self._check_windings(windings, dots)
-        fields = {"part": self.part_name, "windings": windings, **given(family=family), "dots": dots} | more
-        event = self._state("part", "part", id, fields)
-        facts = {"part": self.part_name, "windings": windings, "family": family or words.FAMILY_UNKNOWN}
-        sentence = words.DESCRIBED.format(**facts, dots=dots or words.DOTS_UNKNOWN, line=event.seq)
-        return Answer(sentence, *self._since(event, "part"), event=event)
+        said = given(windings=windings, family=family) | ({} if dots is ... else {"dots": dots}) | more
+        if not said:
+            return answers.described(self, self.part) if self.part else Answer(words.WAITING_PART)
+        before = told_fields(self.part) if self.part else {}
+        if windings not in (None, before.get("windings")):  # what was said of each winding says nothing now
+            before = {name: value for name, value in before.items() if name not in ("dots", "turns")}
+        said |= given(reason=reason)
+        fields = {"part": self.part_name, "dots": None} | standing_over(before, said, reason)
+        if isinstance(fields.get("windings"), int):  # anything else is refused by the record, with a sentence
+            self._check_windings(fields["windings"], fields["dots"])
+        return answers.described(self, self._restate("part", "part", id, said, fields))
 
-    def meter(self, name: str, card: str | Path | None = None, *, id: str | None = None) -> Answer:
+    def meter(
+        self, name: str, card: str | Path | None = None, *, id: str | None = None, reason: str | None = None
+    ) -> Answer:
         """Store a meter and its card (TOML text, or the path of a card file).
 
-        None adds no card: a card that this meter has already stays.
+        None adds no card: a card that this meter has already stays, unless a `reason` says why it is taken
+        back. An empty name stores nothing and says which meters there are.
         """
-        text = card_text(card) if card is not None else self.card_of(name)
-        known = parse_card(text, name) if text is not None else None
-        event = self._state("meter", f"meter.{slug(name)}", id, {"meter": name, "card": text})
-        title = known.title if known else words.NO_CARD
-        sentence = words.METER.format(meter=name, card=title, line=event.seq)
-        return Answer(sentence, *self._since(event, "meter"), event=event)
+        if blank(name):
+            return answers.meters(self)
+        text = card_text(card) if card is not None else None if reason else self.card_of(name)
+        if text is not None:
+            parse_card(text, name)
+        fields = {"meter": name, "card": text} | given(reason=reason)
+        return answers.metered(self, self._restate("meter", f"meter.{slug(name)}", id, fields, fields))
 
     def reference(self, winding: int, shown: str, *, id: str | None = None, **stated: Any) -> Answer:
         """Store the stated value of a reference part, which is one winding of this bench's part.
@@ -91,27 +119,33 @@ class Bench(Sweeping):
             tolerance ("1 %"); frequency; source. Leave out what is not stated.
         """
         if blank(shown):
-            return Answer(words.WAITING_REFERENCE.format(winding=winding))
+            known = [e for e in self.events if isinstance(e, Reference) and e.winding == winding]
+            waiting = Answer(words.WAITING_REFERENCE.format(winding=winding))
+            return answers.referenced(self, known[-1]) if known else waiting
         fields = reference_fields(winding, shown, self.windings, **stated)
-        event = self._state("reference", f"reference.{winding}", id, fields)
-        sentence = words.REFERENCE.format(winding=winding, shown=shown, line=event.seq)
-        return Answer(sentence, *self._since(event, "subject"), event=event)
+        return answers.referenced(self, self._state("reference", f"reference.{winding}", id, fields))
 
-    def note_conditions(self, *, id: str | None = None, **conditions: str | None) -> Answer:
+    def note_conditions(
+        self, *, id: str | None = None, reason: str | None = None, **conditions: str | None
+    ) -> Answer:
         """Store the conditions as shown or told.
 
         They are temperature, humidity, test_level, correction, bias, place and note. Leave out what was not
-        asked; give None for what was asked and is not known.
+        asked; give None for what was asked and is not known. None takes back what was noted before only with
+        a `reason`.
         """
-        if not conditions:
-            return Answer(words.WAITING_CONDITIONS)
-        event = self._state("conditions", "conditions", id, conditions)
-        return Answer(words.NOTED.format(line=event.seq), *self._since(event, "event"), event=event)
+        known = self.noted
+        fields = {name: v for name, v in conditions.items() if reason or v is not None or name not in known}
+        if not fields:
+            return answers.noted(known)
+        fields |= given(reason=reason)
+        event = self._restate("conditions", "conditions", id, fields, fields)
+        return Answer(words.NOTED.format(line=event.seq), *answers.since(self, event, "event"), event=event)
 
     def accept_cautions(self, by: str) -> Answer:
         """Store that the person with this pseudonym, such as `p1`, has read the cautions."""
         if blank(by):
-            return Answer(words.WAITING_CAUTIONS)
+            return answers.accepted(self)
         fields = {"by": by, "accepted": VERSION}
         event = self._state("cautions", f"cautions.{slug(str(by))}", None, fields)
         return Answer(words.ACCEPTED.format(by=by, line=event.seq), event=event)
@@ -120,25 +154,37 @@ class Bench(Sweeping):
         """Give every reading from here on these fields, unless its own call says otherwise.
 
         They are frequency, mode, meter, leads, by. They are stored with each reading, as if typed there; they
-        are not stored on their own.
+        are not stored on their own. What is left out stays as it was said before, and so does what is None;
+        "not known" says that it is not known from here on.
         """
         unknown = sorted(set(settings) - set(SETTINGS))
         if unknown:
             raise EntryError(words.SETTING.format(given=unknown[0], accepted=", ".join(SETTINGS)), unknown[0])
-        self.settings = settings
-        shown = ", ".join(f"{name} {value}" for name, value in settings.items())
+        said = {name: None if value == words.UNKNOWN else value for name, value in settings.items()}
+        kept = {name for name, value in settings.items() if value is None and name in self.settings}
+        self.settings = self.settings | {name: value for name, value in said.items() if name not in kept}
+        shown = ", ".join(f"{name} {words.UNKNOWN if v is None else v}" for name, v in self.settings.items())
         return Answer(words.SETTINGS.format(settings=shown or words.NO_SETTINGS))
 
     def commit(self, wiring: str, shown: str, id: str, *, by: str | None = None) -> Answer:
-        """Store a person's own prediction for a wiring. It is locked: it cannot be corrected afterwards."""
-        built = self._wiring(wiring)
+        """Store a person's own prediction for a wiring. It is locked: it cannot be corrected afterwards.
+
+        It is a value with its unit, "20 mH", or said by readings, "2 x winding 1" or "w1 + w2"; then both
+        what was said and the number are stored. An empty text stores nothing.
+        """
+        built, stored = self._wiring(wiring), self._stored(Prediction, id)
         if blank(shown):
-            return Answer(words.WAITING.format(id=id, spoken=built.spoken))
-        value = quantities.parse(shown)
-        fields = {"wiring": built.notation, "quantity": "inductance", "shown": shown, **given(by=by)}
-        event = self.record.append("prediction", id, **fields)
-        facts = {"id": id, "shown": value, "spoken": built.spoken, "utc": event.utc, "line": event.seq}
-        return Answer(words.STORED_PREDICTION.format(**facts), event=event)
+            if stored is not None:
+                return answers.predicted(self, stored)
+            return Answer(words.WAITING_PREDICTION.format(id=id, spoken=built.spoken))
+        if stored is not None and stored.said == shown:  # the readings it names may have changed since
+            fields = {"shown": stored.shown, "said": shown}
+        else:
+            value = expected(shown, self.readings)
+            fields = {"shown": shown} if value.text == shown else {"shown": str(value), "said": shown}
+        by = by or (stored.by if stored is not None else None)
+        fields = {"wiring": built.notation, "quantity": "inductance"} | fields | given(by=by)
+        return answers.predicted(self, self.record.append("prediction", id, **fields))
 
     def read(
         self,
@@ -170,17 +216,23 @@ class Bench(Sweeping):
         EntryError, WiringError
             with one sentence; nothing is stored.
         """
-        built = self._wiring(wiring)
+        built, stored = self._wiring(wiring), self._stored(ReadingEvent, id)
         if blank(shown):
+            if stored is not None:
+                return answers.read(self, stored)
             return Answer(words.WAITING.format(id=id, spoken=built.spoken))
         self._ready_for_readings()
-        value = quantities.parse(shown, quantity)
+        quantities.parse(shown, quantity)
         said = given(frequency=frequency, second=second, mode=mode, meter=meter, leads=leads, by=by)
-        fields = self._checked({"wiring": wiring} | self.settings | said | given(repeat=repeat))
+        said = {name: None if value == words.UNKNOWN else value for name, value in said.items()}
+        settings = self.settings
+        if stored is not None:  # what this call leaves open stands as it was stored
+            settings = left_open(stored) | given(**settings)
+        fields = self._checked({"wiring": wiring} | settings | said | given(repeat=repeat))
         event = self.record.append(
             "reading", id, part=self.part_name, quantity=quantity, shown=shown, **fields
         )
-        return Answer(*self._echo(event, built, value), event=event)
+        return answers.read(self, event)
 
     def correct(
         self, id: str, shown: str | None = None, reason: str = "", *, by: str | None = None, **changes: Any
@@ -212,7 +264,7 @@ class Bench(Sweeping):
         )
         facts = {"id": id, "changes": told(changes), "line": event.seq, "old": self.line_of(id)}
         sentence = words.CORRECTED.format(**facts, reason=reason)
-        return Answer(sentence, *self._since(event, "corrects"), event=event)
+        return Answer(sentence, *answers.since(self, event, "corrects"), event=event)
 
     def withdraw(self, id: str, reason: str, *, by: str | None = None) -> Answer:
         """Store that a reading or sweep no longer counts, with the reason; its line stays in the record."""
@@ -226,10 +278,10 @@ class Bench(Sweeping):
     def write(self, topic: str, text: str, *, id: str | None = None, by: str | None = None) -> Answer:
         """Store a person's own words on a topic; empty text stores nothing."""
         if blank(text):
-            return Answer(words.WAITING_WORDS.format(topic=topic))
+            return answers.written(self, topic, by)
         fields = {"topic": topic, "text": text, **given(by=by)}
         event = self._state("own_words", f"words.{slug(topic)}", id, fields)
-        return Answer(words.NOTED.format(line=event.seq), *self._since(event, "topic"), event=event)
+        return Answer(words.NOTED.format(line=event.seq), *answers.since(self, event, "topic"), event=event)
 
     # ---- helpers
 
@@ -266,6 +318,11 @@ class Bench(Sweeping):
         """The value must be one of the quantity, whichever of the two changes."""
         quantities.parse(changes.get("shown", before.shown.text), changes.get("quantity", before.shown.kind))
 
+    def _restate(self, kind: str, name: str, id: str | None, said: Fields, fields: Fields) -> Event:
+        """The latest event that holds what was said already; if none does, the fields as a new statement."""
+        found = [e for e in self.events if e.event == kind and id in (None, e.id) and agrees(e, said)]
+        return found[-1] if found else self._state(kind, name, id, fields)
+
     def _state(self, kind: str, name: str, id: str | None, fields: dict[str, Any]) -> Event:
         """Store a statement; without an id of its own, new content goes under the next number."""
         if id is not None:
@@ -277,31 +334,9 @@ class Bench(Sweeping):
                 continue
         raise AssertionError
 
-    def _since(self, event: Event, subject: str) -> list[str]:
-        """A sentence if a later event of this kind says otherwise about the same subject."""
-        for later in self.events[::-1]:
-            if later.event == event.event and getattr(later, subject) == getattr(event, subject):
-                overruled = later.seq > event.seq and changed(event) & changed(later)
-                return [words.SINCE.format(line=event.seq, later=later.seq)] if overruled else []
-        return []
-
-    def _echo(self, event: Event, built: Wiring, value: Quantity) -> list[str]:
-        what = (
-            labels.CONNECTION[identify(built, self.dots)]
-            if self.dots and self.windings == 2
-            else labels.INPUT
-        )
-        step = quantities.display(
-            value.last_digit, unit=quantities.KINDS[value.kind].symbol, significant_digits=1
-        )
-        facts = {"id": event.id, "shown": value, "what": what, "spoken": built.spoken, "line": event.seq}
-        sentences = [words.STORED.format(**facts, step=step)]
-        if value.negative and value.kind == "inductance":
-            sentences.append(words.NEGATIVE)
-        reading = next((r for r in self.readings if r.id == event.id), None)
-        if reading and reading.joint and not reading.predicted_before:
-            sentences.append(words.BEFORE_PREDICTION)
-        return sentences
+    def _stored(self, kind: type[Any], id: str) -> Any:
+        """The event of this kind under an id, None if there is none."""
+        return next((event for event in self.events if isinstance(event, kind) and event.id == id), None)
 
 
 def open_bench(folder: str | Path = ".") -> Bench:

@@ -57,6 +57,7 @@ class Part(Common):
     description: Text | None = NOT_ASKED
     turns: Turns | None = NOT_ASKED
     core: Text | None = NOT_ASKED
+    reason: Text = NOT_ASKED
 
 
 class Meter(Common):
@@ -65,6 +66,7 @@ class Meter(Common):
     event: Literal["meter"]
     meter: Name
     card: CardText | None = NOT_ASKED
+    reason: Text = NOT_ASKED
 
 
 class Conditions(Common):
@@ -79,6 +81,7 @@ class Conditions(Common):
     bias: Line | None = NOT_ASKED
     place: Line | None = NOT_ASKED
     note: Text | None = NOT_ASKED
+    reason: Text = NOT_ASKED
 
 
 class Reference(Common):
@@ -115,6 +118,7 @@ class Prediction(Common):
     wiring: Line
     quantity: QuantityName
     shown: Line
+    said: Line = NOT_ASKED
 
 
 class Second(Strict):

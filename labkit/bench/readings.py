@@ -68,7 +68,13 @@ class Reading:
 
 @dataclass(frozen=True)
 class OwnPrediction:
-    """What a person expected, committed before the reading if `line` is smaller than the reading's."""
+    """What a person expected for a wiring.
+
+    Attributes
+    ----------
+    said : as it was said, "2 x winding 1", if that was no value
+    after_reading : whether the wiring had been read already; then it is no prediction that can come true
+    """
 
     id: str
     line: int
@@ -76,6 +82,8 @@ class OwnPrediction:
     shown: Quantity
     utc: str
     by: str | None = None
+    said: str | None = None
+    after_reading: bool = False
 
 
 def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
@@ -141,12 +149,32 @@ def _line(id: str, line: int, sentence: str) -> Iterator[None]:
         raise RecordError(sentence.format(id=id, line=line, reason=error)) from None
 
 
-def own_predictions(events: Iterable[Event]) -> tuple[OwnPrediction, ...]:
+def own_predictions(events: Iterable[Event], windings: int = 2) -> tuple[OwnPrediction, ...]:
     """The predictions that people committed, in order."""
-    return tuple(_prediction(event) for event in events if isinstance(event, Prediction))
+    events = tuple(events)
+    first_read = _first_read(events, windings)
+    return tuple(
+        _prediction(event, first_read, windings) for event in events if isinstance(event, Prediction)
+    )
 
 
-def _prediction(event: Prediction) -> OwnPrediction:
+def _first_read(events: Iterable[Event], windings: int) -> dict[Wiring, int]:
+    """Line of the first inductance read at each wiring, as corrected; withdrawn ones were seen too."""
+    wired: dict[str, tuple[str, int]] = {}
+    for event in events:
+        if isinstance(event, ReadingEvent) and event.quantity == "inductance":
+            wired[event.id] = event.wiring, event.seq
+        if isinstance(event, Correction) and event.corrects in wired and event.changes.wiring:
+            wired[event.corrects] = event.changes.wiring, wired[event.corrects][1]
+    first: dict[Wiring, int] = {}
+    for id, (wiring, line) in wired.items():
+        with _line(id, line, words.UNREADABLE):
+            first.setdefault(Wiring.parse(wiring).canonical(windings), line)
+    return first
+
+
+def _prediction(event: Prediction, first_read: dict[Wiring, int], windings: int) -> OwnPrediction:
     with _line(event.id, event.seq, words.UNREADABLE_PREDICTION):
         wiring, shown = Wiring.parse(event.wiring), quantity.parse(event.shown)
-    return OwnPrediction(event.id, event.seq, wiring, shown, event.utc, event.by)
+        late = first_read.get(wiring.canonical(windings), math.inf) < event.seq
+    return OwnPrediction(event.id, event.seq, wiring, shown, event.utc, event.by, event.said, late)

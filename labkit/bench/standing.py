@@ -81,6 +81,12 @@ class Standing(Shown):
         return self._last(Conditions)  # type: ignore[no-any-return]
 
     @property
+    def noted(self) -> dict[str, int]:
+        """Each condition that is known, with the line that noted it last."""
+        found = [event for event in self.events if isinstance(event, Conditions)]
+        return {name: e.seq for e in found for name in words.CONDITIONS if getattr(e, name) is not None}
+
+    @property
     def cautions_accepted(self) -> tuple[str, ...]:
         """Pseudonyms that accepted the cautions, in order."""
         return tuple(dict.fromkeys(event.by for event in self.events if isinstance(event, Cautions)))
@@ -99,7 +105,7 @@ class Standing(Shown):
     @property
     def predictions(self) -> tuple[OwnPrediction, ...]:
         """The predictions that people committed."""
-        return own_predictions(self.events)
+        return own_predictions(self.events, self.windings)
 
     def reading(self, id: str) -> Reading:
         """The reading under an id; EntryError if it is not there or was withdrawn."""

@@ -2,6 +2,16 @@
 
 STORED = "{id}: {shown} for {what}, {spoken}. Last digit {step}. Line {line} of the record."
 STORED_PREDICTION = "{id}: {shown} predicted for {spoken}. Locked at {utc}, line {line} of the record."
+RELATIVE = "{said} = {shown}"
+AFTER_READING = "It was committed after the reading: it is marked so, and never counts as a success."
+NO_PREDICTION = (
+    "“{given}” is not understood as a prediction: type a number with its unit, such as 20 mH, or a multiple of "
+    "a reading, such as 2 x winding 1."
+)
+PREDICTION_ASKED = "“{given}” could mean {meant}: choose which one you expect."
+NO_SUCH_READING = (
+    "“{given}” is no reading of this bench yet ({known}): read it first, or predict a number with its unit."
+)
 WAITING = "{id}: no entry yet for {spoken}; type what the display shows, with its unit."
 NEGATIVE = (
     "The display shows a negative inductance: kept as shown. Above self-resonance, or with a reversed phase, a meter "
@@ -34,9 +44,11 @@ FEWER_WINDINGS = (
 NO_READINGS = "none yet"
 GONE = "Reading '{id}' was withdrawn in line {line}; enter what is new as a new reading under a new id."
 SINCE = (
-    "Line {line} says this already, but line {later} says otherwise since then, and the latest line counts; to go back, "
-    "state this anew under an id or with a reason of its own."
+    "A later entry (line {later}) replaced this one (line {line}), and line {later} counts. "
+    "To go back, enter it again with a new id or a reason."
 )
+CORRECTED_SINCE = "Corrected since then in line {line}, which counts: {changes}. Reason: {reason}"
+WITHDRAWN_SINCE = "Withdrawn since then in line {line}, so it does not count. Reason: {reason}"
 MODE = (
     "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
 )
@@ -50,6 +62,18 @@ DOTS_UNKNOWN = "not known"
 FAMILY_UNKNOWN = "family not given"
 UNKNOWN = "not known"
 METER = "Meter {meter}, card {card}. Line {line} of the record."
+WAITING_PART = (
+    'The part is not described yet; say it in the form or here, such as windings=2, family="same core", '
+    'dots="1a 2a", or dots=None if nobody knows them.'
+)
+WAITING_METER = 'No meter is named yet; give its name, and its card if there is one: "meter-a", "card.toml".'
+METERS = "Meters of this bench: {meters}."
+CARDLESS = "no card"
+CONDITIONS = ("temperature", "humidity", "test_level", "frequency", "correction", "bias", "place", "note")
+CONDITION = "{name} (line {line})"
+CONDITIONS_STAND = "The record holds these conditions: {named}."
+WAITING_PREDICTION = "{id}: no prediction yet for {spoken}; type what you expect, such as 20 mH."
+WRITTEN = "{topic}, line {line} of the record: {text}"
 NO_CARD = "none, so no uncertainty is stated for its readings"
 REFERENCE = "Winding {winding} is a reference part: {shown} stated. Line {line} of the record."
 WAITING_REFERENCE = (

@@ -50,6 +50,7 @@ ACCEPTED = {
     "corrects": "the id of the reading to correct",
     "changes": "at least one field of the reading with its new value",
     "reason": "the reason, " + _TEXT,
+    "said": "the prediction as it was said, " + _LINE,
     "withdraws": "the id of the reading or sweep to withdraw",
     "topic": _NAME,
     "file": _NAME + " that names a file, such as winding-1.csv",

@@ -99,8 +99,8 @@ BLANK: dict[str, Verb] = {
     "read": lambda b: b.read(SERIES, "  ", "line"),
     "commit": lambda b: b.commit(SERIES, "", "guess"),
     "write": lambda b: b.write("what we saw", " \n "),
-    "cautions": lambda b: b.accept_cautions(" "),
     "conditions": lambda b: b.note_conditions(),
+    "reference": lambda b: b.reference(1, ""),
 }
 
 
@@ -112,6 +112,152 @@ def test_a_blank_entry_stores_nothing_and_says_what_is_awaited(bench: Bench, ver
     assert answer.event is None
     assert "yet" in str(answer)
     assert stored(bench) == before
+
+
+EMPTY: dict[str, Verb] = {
+    "part": lambda b: b.describe(windings=2, family="same core", dots=None),
+    "part without arguments": lambda b: b.describe(),
+    "meter": lambda b: b.meter("meter-a", None),
+    "no meter": lambda b: b.meter(""),
+    "cautions": lambda b: b.accept_cautions(by=""),
+    "conditions": lambda b: b.note_conditions(),
+    "conditions not known": lambda b: b.note_conditions(temperature=None),
+    "prediction": lambda b: b.commit(SERIES, "", "guess"),
+    "reading": lambda b: b.read("1a 1b", "", "one"),
+    "words": lambda b: b.write("clamps", ""),
+}
+HELD = (
+    "dots 1a 2a",
+    "dots 1a 2a",
+    "fine",
+    "fine",
+    "p1",
+    "temperature",
+    "temperature",
+    "20 mH",
+    "10.0",
+    "held.",
+)
+
+
+@pytest.mark.parametrize(("verb", "held"), list(zip(EMPTY.values(), HELD, strict=True)), ids=list(EMPTY))
+def test_an_empty_cell_takes_nothing_back_and_says_what_the_record_holds(
+    bench: Bench, verb: Verb, held: str
+) -> None:
+    """A template's cell, run after others have stated more, stores nothing and shows what stands."""
+    bench.describe(windings=2, family="same core", dots="1a 2a")
+    bench.note_conditions(temperature="22 °C")
+    bench.commit(SERIES, "20 mH", "guess")
+    bench.write("clamps", "Both held.", by="p1")
+    before = stored(bench)
+    assert held in str(verb(bench))
+    assert stored(bench) == before
+
+
+def test_what_was_stated_is_taken_back_with_a_reason(bench: Bench) -> None:
+    """None with a reason is a statement: dots, card and condition go, once, and stay in the record."""
+    bench.describe(windings=2, family="same core", dots="1a 2a")
+    bench.note_conditions(temperature="22 °C")
+    for _ in range(2):
+        bench.describe(dots=None, reason="The marks were on the other part.")
+        bench.meter("meter-a", None, reason="The card was another meter's.")
+        bench.note_conditions(temperature=None, reason="The thermometer had no battery.")
+    assert (bench.dots, bench.part.family, bench.cards["meter-a"]) == (None, "same core", None)
+    assert bench.conditions.temperature is None
+    assert [event.id for event in bench.events[-3:]] == ["part.2", "meter.meter-a.2", "conditions.2"]
+
+
+def test_what_is_left_out_of_a_new_statement_stays(bench: Bench) -> None:
+    """A title added later leaves dots and family alone; another number of windings leaves no dots behind."""
+    bench.describe(windings=2, family="same core", dots="1a 2a")
+    bench.describe(title="Ring")
+    assert (bench.part.title, bench.part.family, bench.part.dots) == ("Ring", "same core", "1a 2a")
+    bench.describe(windings=3)
+    assert (bench.part.title, bench.part.family, bench.part.dots) == ("Ring", "same core", None)
+
+
+def test_a_reading_run_again_stands_as_it_was_stored(bench: Bench) -> None:
+    """Settings that are gone after a restart, or were never said in the cell, are no other reading."""
+    bench.use(frequency="10 kHz", mode="series", meter="meter-a", leads="zeroed", by="p2")
+    bench.read("2a 2b", "9.960 mH", "two", second="Q 31")
+    before = stored(bench)
+    again = open_bench(bench.record.folder)
+    assert "9.960 mH" in str(again.read("2a 2b", "9.960 mH", "two"))
+    assert stored(bench) == before
+    with pytest.raises(RecordConflict, match="frequency"):
+        again.read("2a 2b", "9.960 mH", "two", frequency="1 kHz")
+
+
+def test_a_reading_run_again_says_what_has_become_of_it(bench: Bench) -> None:
+    """Its cell shows the correction that counts now, and later the withdrawal."""
+    bench.correct("one", "10.001 mH", "misread")
+    said = str(bench.read("1a 1b", "10.000 mH", "one"))
+    assert "Corrected since then in line 6, which counts: 10.001 mH. Reason: misread" in " ".join(
+        said.split()
+    )
+    bench.withdraw("one", "clamp slipped")
+    assert "Withdrawn since then in line 7" in str(bench.read("1a 1b", "", "one"))
+
+
+RELATIVE = {
+    "2 x winding 1": "20.00 mH",
+    "w1 + w2": "19.96 mH",
+    "W1 - winding-2": "0.0400 mH",
+    "0,5 × one": "5.00 mH",
+    "winding 1 / 4": "2.50 mH",
+    "1/3 * w1": "3.33 mH",
+    "w1 + 2 x small": "10.01 mH",
+    "w1 - w1": "0.00 mH",
+}
+
+
+@pytest.mark.parametrize("said", RELATIVE)
+def test_a_prediction_may_be_said_by_readings(tmp_path: Path, said: str) -> None:
+    """It is stored as said and as a number, to the digits of the coarsest reading, and run again it stays."""
+    bench = empty_bench(tmp_path)
+    bench.read("1a 1b", "10.00 mH", "winding-1")
+    bench.read("2a 2b", "9.96 mH", "winding-2")
+    bench.read("1a 1b", "10.00 mH", "one")
+    bench.read("1a 1b", "6.20 µH", "small")
+    event = bench.commit(SERIES, said, "guess").event
+    assert (event.said, event.shown) == (said, RELATIVE[said])
+    bench.correct("winding-1", "11.00 mH", "misread")
+    before = stored(bench)
+    assert RELATIVE[said] in str(bench.commit(SERIES, said, "guess"))
+    assert stored(bench) == before
+
+
+@pytest.mark.parametrize(
+    "said", ["12", "2 x", "3 x w7", "27.2 Ohm", "2 x 3 x one", "", None, 5, "x" * 200, "one +", "1/0 x one"]
+)
+def test_an_error_about_a_prediction_does_not_speak_of_a_display(bench: Bench, said: str) -> None:
+    """What cannot be taken is refused in words of predictions; an empty one is awaited in them."""
+    before = stored(bench)
+    if said == "":
+        sentence = str(bench.commit(SERIES, said, "guess"))
+    else:
+        with pytest.raises(EntryError) as refused:
+            bench.commit(SERIES, said, "guess")
+        sentence = str(refused.value)
+    assert "predict" in sentence
+    assert "display" not in sentence
+    assert stored(bench) == before
+
+
+def test_a_prediction_after_the_reading_is_taken_and_marked(bench: Bench) -> None:
+    """It is stored and says so; the wiring counts as corrected, and a withdrawn reading was seen too."""
+    bench.commit(SERIES, "20 mH", "before")
+    bench.read(SERIES, "39.90 mH", "line")
+    assert "after the reading" in str(bench.commit(SERIES, "39.9 mH", "afterwards"))
+    assert "after the reading" not in str(bench.commit(SERIES, "20 mH", "before"))
+    bench.correct("line", reason="wired otherwise", wiring="1a 2a | 1b=2b")
+    bench.withdraw("line", "clamp slipped")
+    bench.commit("1a 2a | 1b=2b", "40 mH", "other")
+    assert [(p.id, p.after_reading) for p in bench.predictions] == [
+        ("before", False),
+        ("afterwards", False),
+        ("other", True),
+    ]
 
 
 REFUSED: list[tuple[str, Verb, type[LabkitError], str]] = [
@@ -222,7 +368,7 @@ REFUSED: list[tuple[str, Verb, type[LabkitError], str]] = [
     ("part field", lambda b: b.describe(windings=2, colour="red"), RecordError, "colour"),
     ("condition", lambda b: b.note_conditions(weather="wet"), RecordError, "weather"),
     ("card", lambda b: b.meter("meter-b", "schema = "), CardError, "The meter card meter-b is not readable"),
-    ("no name", lambda b: b.meter(" "), RecordError, "meter"),
+    ("no name", lambda b: b.meter(7), RecordError, "meter"),
     ("setting", lambda b: b.use(frequenzy="10 kHz"), EntryError, "'frequenzy' is not a setting of readings"),
     ("pseudonym", lambda b: b.accept_cautions("Ada L."), RecordError, "by was given as 'Ada L.'"),
 ]
@@ -305,7 +451,7 @@ def test_going_back_to_an_older_statement_is_not_passed_over(bench: Bench) -> No
     before = stored(bench)
     old = bench.meter("meter-a", CARD)
     assert stored(bench) == before
-    assert f"Line {old.event.seq} says this already, but line {newer.event.seq} says otherwise" in str(old)
+    assert f"A later entry (line {newer.event.seq}) replaced this one (line {old.event.seq})" in str(old)
     assert bench.meter("meter-a", CARD, id="back").event.seq == newer.event.seq + 1
     assert bench.cards["meter-a"].id == "bench-fine"
 
@@ -383,12 +529,14 @@ def test_a_reading_before_a_prediction_is_remarked(bench: Bench) -> None:
 
 
 def test_settings_are_stored_with_each_reading(bench: Bench) -> None:
-    """`use` fills in fields from there on; the call's own field wins, and no settings are none."""
+    """`use` fills in fields from there on; the call's own field wins, and a bench opened anew has none."""
     bench.use(frequency="1 kHz", mode="series", meter="meter-a", leads="zeroed", by="p2")
     bench.read("2a 2b", "9.960 mH", "two")
     bench.read("2a 2b", "9.961 mH", "two-again", frequency="10 kHz", leads="not zeroed")
-    assert str(bench.use()) == "Each reading from here on is stored with: nothing but what its own call says."
-    bench.read("2a 2b", "9.962 mH", "two-bare")
+    anew = open_bench(bench.record.folder)
+    assert str(anew.use()) == "Each reading from here on is stored with: nothing but what its own call says."
+    anew.read("2a 2b", "9.962 mH", "two-bare")
+    bench.record.refresh()
     two, again, bare = bench.readings[1:]
     assert (str(two.frequency), two.mode, two.meter, two.leads, two.by) == (
         "1 kHz",
@@ -455,7 +603,7 @@ def test_corrections_follow_each_other(bench: Bench) -> None:
     assert [e.id for e in bench.events[-2:]] == ["correct.one.1", "correct.one.2"]
     again = bench.correct("one", "10.001 mH", "misread")
     assert str(bench.readings[0].shown) == "10.002 mH"
-    assert "Line 6 says this already, but line 7 says otherwise" in str(again)
+    assert "A later entry (line 7) replaced this one (line 6)" in str(again)
 
 
 def test_a_withdrawn_reading_is_gone_from_view_and_kept_in_the_record(bench: Bench) -> None:

@@ -167,7 +167,8 @@ def test_a_new_notebook_enters_nothing(
     assert (tmp_path / "mine" / "record.jsonl").read_bytes() == once
     bench = open_bench(tmp_path / "mine")
     assert bench.readings == bench.predictions == bench.cautions_accepted == bench.own_words == ()
-    assert (bench.cards["meter-a"] is None) is (card is None)
+    assert bench.part is None
+    assert list(bench.cards) == ([] if card is None else ["meter-a"])
 
 
 def test_a_notebook_is_filled_in_cell_by_cell(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -177,8 +178,8 @@ def test_a_notebook_is_filled_in_cell_by_cell(tmp_path: Path, monkeypatch: pytes
     text = path.read_text(encoding="utf-8")
     typed = {
         'accept_cautions(by=\\"\\")': 'accept_cautions(by=\\"p1\\")',
-        "dots=None": 'dots=\\"1a 2a\\"',
-        'use(meter=\\"meter-a\\")': 'use(meter=\\"meter-a\\", frequency=\\"10 kHz\\", mode=\\"series\\")',
+        "bench.describe()": 'bench.describe(windings=2, dots=\\"1a 2a\\")',
+        "bench.use()": 'bench.use(meter=\\"meter-a\\", frequency=\\"10 kHz\\", mode=\\"series\\")',
         'read(\\"1a 1b\\", \\"\\"': 'read(\\"1a 1b\\", \\"10.000 mH\\"',
         'read(\\"2a 2b\\", \\"\\"': 'read(\\"2a 2b\\", \\"9.960 mH\\"',
         'read(\\"1a 2a | 1b=2b\\", \\"\\"': 'read(\\"1a 2a | 1b=2b\\", \\"25.00 µH\\"',

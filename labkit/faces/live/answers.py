@@ -9,8 +9,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from labkit.bench.fields import second_text
 from labkit.errors import EntryError
-from labkit.faces.live.sheets import NO_CARD, UNKNOWN, chosen, second_text
+from labkit.faces.live.sheets import NO_CARD, UNKNOWN, chosen
+from labkit.words import bench as bench_words
 from labkit.words import form as words
 
 Fields = Mapping[str, Any]
@@ -52,12 +54,12 @@ def _file(text: str, folder: Path) -> Path:
     raise EntryError(words.CARD_PATH.format(given=text), text)
 
 
-def settings(fields: Fields) -> dict[str, str | None]:
+def settings(fields: Fields) -> dict[str, str]:
     """What holds for all readings, for `Bench.use`."""
     choices = {name: _needed(fields, name) for name in ("mode", "meter", "leads")}
-    who = fields["who"]
-    by = pseudonym(who) if who.strip() else None
-    return {"frequency": fields["frequency"].strip() or None, **choices, "by": by}
+    by = pseudonym(fields["who"]) if fields["who"].strip() else None
+    said = {"frequency": fields["frequency"].strip(), **choices, "by": by}
+    return {name: value or bench_words.UNKNOWN for name, value in said.items()}  # None would change nothing
 
 
 def changes(fields: Fields, stands: Fields) -> dict[str, Any]:

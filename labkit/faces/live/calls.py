@@ -6,15 +6,13 @@ from typing import Any
 
 from labkit.bench.events import Event, to_content
 from labkit.resources import shipped
+from labkit.words import bench as words
 
 _SETTINGS = ("frequency", "mode", "meter", "leads", "by")
 
 
 def plain_call(event: Event) -> str:
-    """The call of the bench that stores this event; empty for an event that no verb of the bench makes.
-
-    Fields that were asked and not known cannot be given to `read`, so they are said with `use` before it.
-    """
+    """The call of the bench that stores this event; empty for an event that no verb of the bench makes."""
     fields = to_content(event)
     return _CALLS[event.event](fields) if event.event in _CALLS else ""
 
@@ -45,13 +43,10 @@ def _second(fields: dict[str, Any]) -> dict[str, Any]:
 
 
 def _read(fields: dict[str, Any]) -> str:
-    shared = _pick(fields, *_SETTINGS)
+    shared = {name: words.UNKNOWN if v is None else v for name, v in _pick(fields, *_SETTINGS).items()}
     own = _second(fields) | _known(fields, "repeat")
     if fields["quantity"] != "inductance":
         own = {"quantity": fields["quantity"]} | own
-    if None in shared.values():
-        use = _call("use", **shared)
-        return f"{use}\n{_call('read', fields['wiring'], fields['shown'], id=fields['id'], **own)}"
     return _call("read", fields["wiring"], fields["shown"], id=fields["id"], **shared, **own)
 
 
@@ -76,7 +71,7 @@ def _accept(fields: dict[str, Any]) -> str:
 
 
 def _describe(fields: dict[str, Any]) -> str:
-    names = ("windings", "family", "dots", "title", "description", "turns", "core", "by")
+    names = ("windings", "family", "dots", "title", "description", "turns", "core", "by", "reason")
     return _call("describe", **_pick(fields, *names))
 
 
@@ -85,7 +80,7 @@ def _meter(fields: dict[str, Any]) -> str:
     for path in sorted(shipped("data", "cards").glob("*.toml")):
         if text is not None and path.read_text(encoding="utf-8") == text:
             return f'bench.meter({_text(fields["meter"])}, labkit.shipped("data", "cards", "{path.name}"))'
-    return _call("meter", fields["meter"], *([] if text is None else [text]))
+    return _call("meter", fields["meter"], *([] if text is None else [text]), **_pick(fields, "reason"))
 
 
 _CALLS: dict[str, Callable[[dict[str, Any]], str]] = {

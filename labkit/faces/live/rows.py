@@ -8,10 +8,10 @@ from typing import Any
 from labkit import quantity
 from labkit.bench.bench import Bench
 from labkit.bench.events import Prediction
+from labkit.bench.fields import second_text
 from labkit.errors import EntryError, WiringError
 from labkit.faces.entries import Entry, entries
 from labkit.faces.live.plan import Step
-from labkit.faces.live.sheets import second_text
 from labkit.faces.schematic import draw
 from labkit.quantity import Quantity
 from labkit.theory.network import identify

@@ -10,6 +10,7 @@ from typing import Any
 
 from labkit.bench.bench import Bench
 from labkit.bench.card import read_card
+from labkit.bench.fields import second_text
 from labkit.errors import LabkitError
 from labkit.faces.entries import Entry
 from labkit.resources import shipped
@@ -82,12 +83,6 @@ def special(bench: Bench) -> list[Sheet]:
 
 def _known(field: Sheet) -> list[tuple[str, str]]:
     return [option for option in field.get("options", ()) if option[0] != UNKNOWN]
-
-
-def second_text(fields: Mapping[str, Any]) -> str:
-    """The second display as typed, "Q 3.1"; empty if there is none."""
-    second = fields.get("second")
-    return f"{second['quantity']} {second['shown']}" if second else ""
 
 
 def chosen(known: Mapping[str, Any], name: str) -> str:
