@@ -1,14 +1,20 @@
 """How results show themselves: a result lists its parts once, and every face lays out the same parts.
 
-In a notebook a result is HTML, in a terminal plain text. All text is escaped here and nowhere else.
+A page of our own is HTML with drawings and MathML inside, a terminal gets plain text. A notebook is shown
+before anybody trusts it, and then JupyterLab takes out `svg`, `math`, `style` and most attributes. So there
+drawings are images, formulas TeX, looks `style` attributes. All text is escaped here and nowhere else.
 """
 
+import base64
 import re
 import textwrap
+import unicodedata
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 from typing import Any, TypeAlias
+from xml.etree import ElementTree
 
 WIDTH = 112  # characters of a line of plain text
 
@@ -123,8 +129,59 @@ class Formula:
             f'style="{_FORMULA_STYLE}" alttext="{escape(self.text)}">{self.mathml}</math>'
         )
 
+    def notebook(self) -> str:
+        """The formula as TeX, the only thing in a result that is typeset."""
+        tex = escape(rf"$\displaystyle {to_tex(self.mathml)}$")
+        return f'<div class="{_TYPESET}" title="{escape(self.text)}" style="{_FORMULA_LOOK}">{tex}</div>'
+
     def plain(self) -> str:
         return "    " + self.text
+
+
+def to_tex(mathml: str) -> str:
+    r"""TeX of presentation MathML as labkit writes it; KeyError for an element that it never writes.
+
+    >>> to_tex("<mfrac><mi>M</mi><msub><mi>L</mi><mn>1</mn></msub></mfrac>")
+    '\\frac{M}{L_{1}}'
+    """
+    return _tex(ElementTree.fromstring(f"<mrow>{mathml}</mrow>"))
+
+
+def _tex(element: ElementTree.Element) -> str:
+    text, inside = element.text or "", [_tex(child) for child in element]
+    if element.tag in _LEAVES:
+        return _LEAVES[element.tag](text, element)
+    if element.tag in _SHAPES:
+        return _SHAPES[element.tag].format(*(f"{{{part}}}" for part in inside))
+    before, between, after = _ROWS[element.tag]
+    to_the_left = r"\hfill" if "left" in element.get("style", "") else ""
+    return before + between.join(inside) + after + to_the_left
+
+
+def _letters(text: str, element: ElementTree.Element) -> str:
+    """Letters in italics if there is one, upright if they are more or marked so, bold if they are bold."""
+    if unicodedata.name(text[:1], "").startswith("MATHEMATICAL BOLD"):
+        return rf"\mathbf{{{unicodedata.normalize('NFKC', text)}}}"
+    return rf"\mathrm{{{text}}}" if len(text) > 1 or "mathvariant" in element.attrib else text
+
+
+_OPERATORS = {"\N{MINUS SIGN}": "-", "\N{INVISIBLE TIMES}": r"\,"}
+_OPERATORS |= {"(": r"\left(", ")": r"\right)", "[": r"\left[", "]": r"\right]"}
+_IN_TEXT = {c: rf"\{c}" for c in "{}$&#%_"} | {"\\": r"$\backslash$", "~": r"$\sim$", "^": r"$\hat{\ }$"}
+_LEAVES: dict[str, Callable[[str, ElementTree.Element], str]] = {
+    "mi": _letters,
+    "mn": lambda text, _: text,
+    "mo": lambda text, _: _OPERATORS.get(text, text),
+    "mtext": lambda text, _: rf"\text{{{text.translate(str.maketrans(_IN_TEXT))}}}",
+    "mspace": lambda _, __: r"\quad ",
+}
+_SHAPES = {"mfrac": r"\frac{}{}", "msqrt": r"\sqrt{}", "msub": "{}_{}", "msup": "{}^{}"}
+_ROWS = {
+    "mrow": ("", "", ""),
+    "mtable": (r"\begin{matrix}", r" \\ ", r"\end{matrix}"),
+    "mtr": ("", " & ", ""),
+    "mtd": (r"\displaystyle ", "", ""),
+}
 
 
 @dataclass(frozen=True)
@@ -137,11 +194,17 @@ class Picture:
     def html(self) -> str:
         return f'<figure class="lk-picture" role="img" aria-label="{escape(self.alt)}">{self.svg}</figure>'
 
+    def notebook(self) -> str:
+        """The drawing as an image: it has its own ground, as it cannot see whether the page is dark."""
+        data = base64.b64encode(self.svg.encode()).decode()
+        source = f"data:image/svg+xml;base64,{data}"
+        return f'<img src="{source}" alt="{escape(self.alt)}" style="max-width:100%;height:auto"/>'
+
     def plain(self) -> str:
         return textwrap.fill(f"[{self.alt}]", WIDTH)
 
     def _repr_html_(self) -> str:
-        return f'<div class="lk">{self.html()}</div>'
+        return in_notebook(self)
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
         printer.text(self.plain())
@@ -150,16 +213,36 @@ class Picture:
 Part: TypeAlias = Heading | Text | Table | Formula | Picture
 
 
-# How parts look in a notebook, light or dark; faces with a page of their own have their own style.
-_NOTEBOOK = (
-    ".lk p{max-width:46em;margin:.5em 0;line-height:1.45}"
-    ".lk-strong,.lk-caution{border-left:4px solid #0072B2;padding-left:.7em}"
-    ".lk-caution{border-left-color:#E69F00}"
-    ".lk-note{opacity:.8}"
-    ".lk caption{caption-side:top;text-align:left;font-weight:bold;padding:.4em 0}"
-    ".lk .lk-table th,.lk .lk-table td{text-align:left;vertical-align:top;max-width:24em}"
-    ".lk .lk-short{white-space:nowrap}"
-)
+# What people typed stands in results, and "$5 to $6" is no formula; MathJax 3 and 2 know these names.
+_NOT_TYPESET = "mathjax_ignore tex2jax_ignore"
+_TYPESET = "mathjax_process tex2jax_process"
+_FORMULA_LOOK = "margin:.7em 0;padding-left:2em;overflow-x:auto;overflow-y:hidden"
+_CELL = "text-align:left;vertical-align:top"
+_EDGE = "max-width:46em;margin:.5em 0;padding-left:.7em;border-left:4px solid"
+# How parts look in a notebook, light or dark, by how they begin on a page.
+_LOOKS = {
+    '<p class="lk-plain"': "max-width:46em;margin:.5em 0",
+    '<p class="lk-note"': "max-width:46em;margin:.5em 0;opacity:.8",
+    '<p class="lk-strong"': f"{_EDGE} #0072B2",
+    '<p class="lk-caution"': f"{_EDGE} #E69F00",
+    "<caption": "caption-side:top;text-align:left;font-weight:bold;padding:.4em 0",
+    '<th scope="col"': _CELL,
+    '<td class="lk-short"': f"{_CELL};white-space:nowrap",
+    "<td": f"{_CELL};max-width:24em",
+}
+_LOOKING = re.compile("|".join(f"{re.escape(start)}(?=>)" for start in _LOOKS))
+
+
+def in_notebook(*parts: Part) -> str:
+    """Parts as one block of HTML that an untrusted notebook shows as a trusted one does."""
+    return f'<div class="lk {_NOT_TYPESET}">{"".join(map(_in_notebook, parts))}</div>'
+
+
+def _in_notebook(part: Part) -> str:
+    if isinstance(part, Formula | Picture):
+        return part.notebook()
+    html = part.html(3) if isinstance(part, Heading) else part.html()
+    return _LOOKING.sub(lambda start: f'{start[0]} style="{_LOOKS[start[0]]}"', html)
 
 
 class Shown(ABC):
@@ -175,8 +258,7 @@ class Shown(ABC):
         """What there is to show, in reading order."""
 
     def _repr_html_(self) -> str:
-        parts = (part.html(3) if isinstance(part, Heading) else part.html() for part in self.parts())
-        return f'<div class="lk"><style>{_NOTEBOOK}</style>{"".join(parts)}</div>'
+        return in_notebook(*self.parts())
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
         printer.text(str(self))

@@ -1,5 +1,6 @@
-"""Reading a report back, more strictly than a browser: the page is well-formed XML as well as HTML."""
+"""Reading pages back: a report more strictly than a browser, as well-formed XML, and a notebook's images."""
 
+import base64
 import re
 from xml.etree import ElementTree
 
@@ -11,6 +12,12 @@ def parse(html: str) -> ElementTree.Element:
     doctype, _, page = html.partition("\n")
     assert doctype == "<!DOCTYPE html>"
     return ElementTree.fromstring(page)
+
+
+def drawings(html: str) -> list[str]:
+    """The SVG of every picture that a notebook shows as an image."""
+    images = re.findall(r'<img src="data:image/svg\+xml;base64,([^"]+)"', html)
+    return [base64.b64decode(image).decode() for image in images]
 
 
 def text(element: ElementTree.Element) -> str:

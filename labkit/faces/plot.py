@@ -249,15 +249,15 @@ def inline(axes: Axes, size: Size) -> str:
     """
     page = io.StringIO()
     axes.figure.savefig(page, format="svg", metadata=WITHOUT)
-    text = page.getvalue()
+    text = re.sub(r"\s*\n\s*", " ", page.getvalue())
     prologue = r"<!--.*?-->\s*|<defs>\s*<style.*?</style>\s*</defs>\s*"
     svg = re.sub(prologue, "", text[text.index("<svg") :], flags=re.DOTALL)
     svg = re.sub(f' id="{NAMED}([^"]*)"', r' data-mark="\1"', svg)
     wanted = set(re.findall(r"#([\w.-]+)", svg))
     svg = re.sub(r' id="([^"]*)"', lambda name: name[0] if name[1] in wanted else "", svg)
     width = size.margin + size.width
-    frame = f'style="width:100%;max-width:{width:g}px;height:auto" stroke-linejoin="round" '
-    svg = re.sub(r'width="[\d.]+pt" height="[\d.]+pt" ', frame, svg, count=1)
+    frame = rf'width="{width:g}" height="\1" style="max-width:100%;height:auto" stroke-linejoin="round" '
+    svg = re.sub(r'width="[\d.]+pt" height="([\d.]+)pt" ', frame, svg, count=1)
     ground = rf'x="{-size.margin:g}" y="0" width="{width:g}" height="\1"'
     wider = rf'viewBox="{-size.margin:g} 0 {width:g} \1"\2><rect {ground} fill="{style.PAPER}"/>'
     svg = re.sub(r'viewBox="0 0 [\d.]+ ([\d.]+)"([^>]*)>', wider, svg, count=1)

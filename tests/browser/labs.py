@@ -19,6 +19,7 @@ import psutil
 from playwright.sync_api import Browser, Locator, Page, Response, sync_playwright
 
 from labkit.faces.opening import Served
+from tests.pages import drawings
 
 ARTEFACTS = Path(__file__).resolve().parents[2] / ".artefacts" / "browser"
 SIZES = {"laptop": (1280, 720), "projector": (1920, 1080)}
@@ -196,6 +197,13 @@ class Lab:
     def cell_output(self, number: int) -> Locator:
         """The output of a code cell, scrolled into view."""
         return self.cell(number).locator(".jp-Cell-outputArea")
+
+    def drawings(self, number: int) -> str:
+        """The SVG of all pictures in the output of a code cell, each of which shows."""
+        images = self.cell_output(number).locator("img")
+        images.first.wait_for()
+        assert all(images.evaluate_all("all => all.map((image) => image.complete && image.naturalWidth)"))
+        return "".join(drawings(self.cell_output(number).inner_html()))
 
     def number(self, part: str) -> int:
         """Number of the first code cell whose source, as the file has it, contains this text."""

@@ -115,4 +115,4 @@ def test_a_step_shows_title_sentence_and_equations() -> None:
     """In both faces, in this order."""
     step = Step("Title", "Sentence.", (Equation((L1, M), "at 1a"),))
     assert str(step) == "Title\n=====\n\nSentence.\n\n    at 1a:  L1 = M"
-    assert step._repr_html_().index("Sentence.") < step._repr_html_().index("<mtext>at 1a:</mtext>")
+    assert step._repr_html_().index("Sentence.") < step._repr_html_().index(r"\text{at 1a:}")

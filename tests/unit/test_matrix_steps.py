@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 import pytest
 from sympy import Matrix, Rational, oo
 
+from labkit.show import Formula
 from labkit.theory import matrix_steps
 from labkit.theory.derivation import Derivation, derive
 from labkit.theory.laws import Laws
@@ -21,6 +22,7 @@ from labkit.theory.network import input_inductance
 from labkit.theory.steps import Rows
 from labkit.theory.wiring import Wiring, all_wirings
 from labkit.words import derivation as words
+from tests.pages import MATH
 
 
 def rational_matrix(rng: random.Random, windings: int) -> Any:
@@ -105,8 +107,8 @@ def test_too_many_unknowns_stay_a_matrix_formula_that_takes_figures() -> None:
 def test_matrices_and_long_sums_show_themselves() -> None:
     """Four windings: matrices as tables, numerator and denominator in rows of six terms."""
     derived = derive("1a 1b | 1a=2a=3a=4a 1b=2b=3b=4b", 4)
-    page = ElementTree.fromstring(derived._repr_html_())
-    tables = [element for element in page.iter() if element.tag.endswith("mtable")]
+    formulas = "".join(part.html() for part in derived.parts() if isinstance(part, Formula))
+    tables = list(ElementTree.fromstring(f"<p>{formulas}</p>").iter(f"{MATH}mtable"))
     assert [len(table) for table in tables] == [4, 4, 4, 4, 3, 10]
     last = next(step for step in derived.steps if step.title == words.WRITTEN_TITLE)
     assert isinstance(last.equations[2].sides[1], Rows)

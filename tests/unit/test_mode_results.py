@@ -28,6 +28,7 @@ from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
 from tests.benches import PAIR, coupled_bench, empty_bench
 from tests.chokes import NEARLY_EQUAL as CHOKE
+from tests.pages import drawings
 
 CM, DM = Mode.COMMON, Mode.DIFFERENTIAL
 F = np.geomspace(1e4, 3e7, 61)
@@ -261,7 +262,7 @@ def test_what_holds_for_the_usual_terminations_is_said_of_them_only() -> None:
 def test_both_sizes_and_faces(demo: Bench) -> None:
     """As a page and for a projector, in HTML and as text."""
     for shown in (labkit.modes(demo, size="projector"), labkit.insertion_loss(demo, size="projector")):
-        assert "<svg" in shown._repr_html_()
+        assert drawings(shown._repr_html_())
         assert str(shown)
 
 

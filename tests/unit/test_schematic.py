@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from html import escape
 from xml.etree import ElementTree
 
 import pytest
@@ -17,6 +18,7 @@ from labkit.faces.canvas import text_width
 from labkit.faces.schematic import draw
 from labkit.theory.wiring import Wiring, all_wirings, parse_dots, terminals
 from tests.drawings import SVG, Read, Segment, close, crossing
+from tests.pages import drawings
 
 ALL = [wiring.notation for wiring in all_wirings(2)]
 ODD = [
@@ -302,9 +304,10 @@ def test_a_projector_gets_large_text() -> None:
 
 
 def test_a_picture_shows_itself_in_a_notebook() -> None:
-    """The notebook shows the SVG with its words; plain text shows the words."""
+    """The notebook shows the SVG as an image with its words; plain text shows the words."""
     picture = draw("1a 1b")
-    assert picture.svg in picture._repr_html_()
+    assert drawings(picture._repr_html_()) == [picture.svg]
+    assert f'alt="{escape(picture.alt)}"' in picture._repr_html_()
     assert picture.plain().startswith("[Schematic of two windings on one core.")
 
 

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from IPython.lib.pretty import pretty
 
-from labkit.show import WIDTH, Formula, Heading, Part, Picture, Shown, Table, Text
+from labkit.show import WIDTH, Formula, Heading, Part, Picture, Shown, Table, Text, to_tex
+from tests.pages import drawings
 
 NASTY = "<script>alert('x')</script> & \"q\" <b onclick=1>"
 typed = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), max_size=40)
@@ -85,10 +86,59 @@ def test_the_notebook_gets_one_block_and_the_terminal_the_same_parts() -> None:
     """HTML and plain text lay out the same parts in the same order."""
     result = Result(Heading("Title"), Text("Words."), Formula("<mi>M</mi>", "M"))
     html, plain = result._repr_html_(), str(result)
-    assert html.startswith('<div class="lk"><style>')
-    assert html.partition("</style>")[2].startswith("<h3>Title</h3>")
-    assert html.index("Words.") < html.index("<math")
+    assert html.startswith('<div class="lk ')
+    assert html.partition(">")[2].startswith("<h3>Title</h3>")
+    assert html.index("Words.") < html.index("$")
     assert plain == "Title\n=====\n\nWords.\n\n    M"
+
+
+def test_a_notebook_gets_only_what_it_shows_untrusted() -> None:
+    """No tag and no attribute that JupyterLab takes out; the drawing comes back whole from its image."""
+    svg = '<svg xmlns="http://www.w3.org/2000/svg"><text>25 µH</text></svg>'
+    table = Table(("a",), (("b",), ("c" * 30,)), "d")
+    parts = (Text("t"), table, Formula("<mi>x</mi>", "x"), Picture(svg, NASTY))
+    html = Result(*parts)._repr_html_()
+    read = Reader(html)
+    kept = {"div", "p", "table", "caption", "thead", "tbody", "tr", "th", "td", "img"}
+    assert set(read.tags) == kept
+    assert set(read.attributes) == {"class", "style", "title", "scope", "src", "alt"}
+    assert drawings(html) == [svg]
+    assert read.attributes["alt"] == NASTY
+
+
+def test_a_tone_is_seen_without_a_style_sheet() -> None:
+    """Each tone has a look of its own; a notebook that is not trusted has no style sheet."""
+    tones = ("plain", "note", "strong", "caution")
+    looks = {Reader(Result(Text("x", tone))._repr_html_()).attributes["style"] for tone in tones}
+    assert len(looks) == len(tones)
+
+
+def test_only_a_formula_is_typeset() -> None:
+    """The block tells MathJax to leave what people typed alone, and one formula in it to be set."""
+    html = Result(Text("$5 core, $6 wire"), Formula("<mi>x</mi>", "x"))._repr_html_()
+    page = ElementTree.fromstring(html)
+    assert {"mathjax_ignore", "tex2jax_ignore"} <= set(page.get("class", "").split())
+    (formula,) = (e for e in page.iter() if "mathjax_process" in e.get("class", ""))
+    assert formula.text == r"$\displaystyle x$"
+
+
+@pytest.mark.parametrize(
+    ("mathml", "tex"),
+    [
+        ("<mfrac><mn>1</mn><msqrt><mi>M</mi></msqrt></mfrac>", r"\frac{1}{\sqrt{M}}"),
+        ("<msub><mi>L</mi><mi>eq</mi></msub>", r"{L}_{\mathrm{eq}}"),
+        ("<msup><mi>𝐋</mi><mi mathvariant='normal'>T</mi></msup>", r"{\mathbf{L}}^{\mathrm{T}}"),
+        ("<mo>(</mo><mo>−</mo><mi>k</mi><mo>)</mo>", r"\left(-k\right)"),
+        (
+            "<mtable><mtr><mtd><mi>a</mi></mtd><mtd style='text-align: left'><mi>b</mi></mtd></mtr></mtable>",
+            r"\begin{matrix}\displaystyle a & \displaystyle b\hfill\end{matrix}",
+        ),
+        ("<mtext>5 % of $_{a}^2 \\x</mtext>", r"\text{5 \% of \$\_\{a\}$\hat{\ }$2 $\backslash$x}"),
+    ],
+)
+def test_formulas_become_tex(mathml: str, tex: str) -> None:
+    """What a person typed keeps every letter; the rest keeps its structure."""
+    assert to_tex(mathml) == tex
 
 
 def test_the_terminal_of_a_notebook_prints_the_plain_text() -> None:
