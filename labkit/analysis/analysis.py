@@ -9,6 +9,8 @@ from labkit.analysis.routes import Coupling, Route, preferred
 from labkit.analysis.set_ups import set_ups
 from labkit.analysis.situation import Situation, situation, with_gain
 from labkit.bench.bench import Bench
+from labkit.errors import EntryError
+from labkit.words import bench as words
 
 
 class Analysis:
@@ -69,6 +71,8 @@ class Analysis:
 
 def analyse(bench: Bench) -> Analysis:
     """The analysis of a bench as it stands now; computed anew only if the record has changed."""
+    if not isinstance(bench, Bench):
+        raise EntryError(words.NO_BENCH.format(given=type(bench).__name__), str(bench))
     kept = getattr(bench, "_analysis", None)
     if not isinstance(kept, Analysis) or kept.events != bench.events:
         kept = Analysis(bench)

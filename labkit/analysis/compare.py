@@ -238,12 +238,18 @@ def compare_all(shared: Situation, independent: Situation) -> tuple[Comparison, 
     twins = {o.id: o for o in independent.observations}
     found: list[Comparison] = []
     for observation in shared.observations:
-        row = [_compared(observation, statement, twins) for statement in statements(observation, shared)]
+        row = [
+            _compared(observation, statement, statement.estimate, twins)
+            for statement in statements(observation, shared)
+            if statement.estimate
+        ]
         found += _with_rivals(row)
     return tuple(found)
 
 
-def _compared(o: Observation, statement: Statement, twins: Mapping[str, Observation]) -> Comparison:
+def _compared(
+    o: Observation, statement: Statement, predicted: Estimate, twins: Mapping[str, Observation]
+) -> Comparison:
     def off(reading: Number, *x: Number) -> Number:
         return reading - statement.value(*x)
 
@@ -251,7 +257,6 @@ def _compared(o: Observation, statement: Statement, twins: Mapping[str, Observat
     shared, independent = (
         difference(off, [side.input for side in each]) for each in (sides, [twins[side.id] for side in sides])
     )
-    predicted = first_order(statement.value, [i.input for i in statement.inputs])
     kind = _kind((shared, independent), stated=all(side.no_uncertainty is None for side in sides))
     return Comparison(o, statement, predicted, shared, independent, Verdict(kind))
 

@@ -15,8 +15,8 @@ from labkit.analysis.compare import Comparison, two_digits
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.remarks import own_predictions, remarks
 from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, preferred
-from labkit.analysis.statements import TOGETHER
-from labkit.analysis.suspicions import amounts, next_step, what_happened
+from labkit.analysis.statements import TOGETHER, coupled, statements
+from labkit.analysis.suspicions import amounts, fits_together, next_step, what_happened
 from labkit.theory.wiring import Connection
 from labkit.words import compare as compare_words
 from labkit.words import findings as words
@@ -55,6 +55,17 @@ def missing(analysis: Analysis) -> Iterator[Finding]:
     if alone:
         ids = tuple(id for o in alone for id in o.ids)
         yield Finding("nothing to compare with", words.ALONE.format(ids=", ".join(ids)), {}, ids, "caution")
+
+
+def no_value(analysis: Analysis) -> Iterator[Finding]:
+    """Statements that divide by zero with these very readings; they are left out everywhere."""
+    by, compared = analysis.believed, {c.observation.id for c in _against(analysis, "coupled")}
+    stated = [coupled(c, by) for c in TOGETHER if by and analysis.predictions and c not in by.route.needs]
+    for o in analysis.shared.observations:
+        stated += statements(o, analysis.shared) if o.id not in compared else ()
+    for sentence, statement in {s.no_value: s for s in stated if s.estimate is None}.items():
+        ids = tuple(id for o in statement.inputs for id in o.ids)
+        yield Finding("no finite value", sentence, {}, ids, "caution")
 
 
 def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
@@ -154,6 +165,8 @@ def coupled_rule(analysis: Analysis) -> Iterator[Finding]:
         route = c.statement.route.title if c.statement.route else ""
         facts = {**_facts(c), "coupled": c.predicted_text, "route": route}
         match c.verdict.kind:
+            case "inconsistent" if fits_together(analysis, c.ids):
+                yield _finding("coupled rule strained", c, words.COUPLED_STRAINED.format(**facts), "caution")
             case "inconsistent":
                 yield _finding("coupled rule fails", c, words.COUPLED_FAILS.format(**facts), "caution")
             case "depends on gain":
@@ -170,7 +183,9 @@ def modes(analysis: Analysis) -> Iterator[Finding]:
     """What the coupling means for common-mode and differential-mode current, and the three leakages."""
     by = analysis.believed
     predicted = {p.connection: p.coupled for p in analysis.predictions if p.coupled}
-    if by is None or by.resolved is False or not predicted or by.mutual_inductance.value <= 0:
+    if by is None or by.resolved is False or by.mutual_inductance.value <= 0:
+        return
+    if Connection.PARALLEL_AIDING not in predicted:
         return
     common, B = predicted[Connection.PARALLEL_AIDING].estimate, by.leakage_differential_mode
     if not 0 < B.value < common.value:
@@ -246,7 +261,9 @@ def failed_closures(analysis: Analysis) -> Iterator[Finding]:
         estimate = c.shared.estimate
         figures = {"difference": Figure(estimate.value, "H", estimate.standard_uncertainty)}
         facts = {"title": c.title, "E_n": c.E_n_text, "ids": ", ".join(ids)}
-        if c.verdict.kind == "inconsistent":
+        if c.verdict.kind == "inconsistent" and fits_together(analysis, ids):
+            yield Finding("closure strained", words.CLOSURE_STRAINED.format(**facts), figures, ids)
+        elif c.verdict.kind == "inconsistent":
             yield Finding("closure fails", words.CLOSURE_FAILS.format(**facts), figures, ids, "caution")
         elif c.verdict.kind == "depends on gain":
             yield Finding("closure depends on gain", words.CLOSURE_DEPENDS.format(**facts), figures, ids)
@@ -254,6 +271,7 @@ def failed_closures(analysis: Analysis) -> Iterator[Finding]:
 
 FINDERS: tuple[Finder, ...] = (
     missing,
+    no_value,
     uncoupled_rule,
     coupling,
     polarity,

@@ -239,4 +239,5 @@ def _start(observations: Sequence[Observation]) -> Array:
     B = next((x for x in guesses if x and x > 0), 0.02 * m)
     low, high = (math.sqrt(L1) - math.sqrt(L2)) ** 2, (math.sqrt(L1) + math.sqrt(L2)) ** 2
     B = min(max(B, 1.05 * low, 1e-6 * m), 0.999 * high)
+    B = min(max(B, low + 1e-7 * (high - low)), high - 1e-7 * (high - low))  # windings may be far from alike
     return np.array(Pair(L1, L2, B).coordinates)

@@ -20,7 +20,6 @@ from labkit.theory.wiring import Connection, Terminal, Wiring, standard_wiring
 from labkit.uncertainty.agreement import Agreement, agreement
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
-from labkit.uncertainty.propagate import first_order
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ class Prediction:
     connection : one of the eight that read something
     wiring : as read or predicted at the bench, else the usual way to build it
     own : what people committed for it
-    uncoupled, coupled : by rule, None if the readings for it are missing
+    uncoupled, coupled : by rule, None if the readings for it are missing or give no finite value
     is_input : whether the coupled rule rests on this connection's own reading
     """
 
@@ -110,7 +109,7 @@ def _wiring(
 def _uncoupled(connection: Connection, pool: Mapping[Connection, Observation]) -> Ruled | None:
     if connection in SINGLES or not all(single in pool for single in SINGLES):
         return None
-    return _ruled(uncoupled(connection, (pool[SINGLES[0]], pool[SINGLES[1]])))
+    return by_rule(uncoupled(connection, (pool[SINGLES[0]], pool[SINGLES[1]])))
 
 
 def _coupled(
@@ -118,11 +117,14 @@ def _coupled(
 ) -> Ruled | None:
     if believed is None:
         return None
-    return _ruled(coupled(connection, believed), drawn.get(connection))
+    return by_rule(coupled(connection, believed), drawn.get(connection))
 
 
-def _ruled(statement: Statement, drawn: MonteCarlo | None = None) -> Ruled:
-    estimate = first_order(statement.value, [o.input for o in statement.inputs])
+def by_rule(statement: Statement, drawn: MonteCarlo | None = None) -> Ruled | None:
+    """What a rule predicts; None where it has no finite value."""
+    estimate = statement.estimate
+    if estimate is None:
+        return None
     stated = all(o.no_uncertainty is None for o in statement.inputs)
     return Ruled(statement, estimate, stated, drawn, agreement(estimate, drawn) if drawn else None)
 

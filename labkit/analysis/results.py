@@ -8,7 +8,7 @@ from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.compare import Closure, Comparison
 from labkit.analysis.finding import Finding
-from labkit.analysis.findings import find, missing, polarity
+from labkit.analysis.findings import find, missing, no_value, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
 from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
@@ -53,6 +53,8 @@ class Predictions(Shown):
             notes.append(
                 Text(predict_words.ROUTE.format(route=self.believed.route.title, ids=ids), tone="note")
             )
+            if self.believed.gap.value < 0 or self.believed.resolved is False:
+                notes += [Text(why, "caution") for why in _why({self.believed.route: self.believed})]
         return (table, *notes) if self.rows else tuple(notes)
 
 
@@ -130,7 +132,7 @@ def _notes(analysis: Analysis) -> tuple[str, ...]:
         return (predict_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
     if analysis.shared.dots is None:
         return (predict_words.DOTS_UNDECIDED,)
-    notes = [f.sentence for f in missing(analysis)]
+    notes = [f.sentence for finder in (missing, no_value) for f in finder(analysis)]
     if analysis.shared.dots_decided:
         notes.append(predict_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
     reasons = {o.no_uncertainty for o in analysis.shared.observations if o.no_uncertainty}
@@ -198,7 +200,11 @@ def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
 def compare(bench: Bench) -> Compared:
     """Every reading against every statement, with uncertainty and a verdict that claims no more."""
     analysis = analyse(bench)
-    open_questions = (*missing(analysis), *(f for f in polarity(analysis) if f.kind == "polarity open"))
+    open_questions = (
+        *missing(analysis),
+        *no_value(analysis),
+        *(f for f in polarity(analysis) if f.kind == "polarity open"),
+    )
     sentences = tuple(finding.sentence for finding in open_questions)
     return Compared(analysis.comparisons, analysis.closures, analysis.couplings, sentences)
 

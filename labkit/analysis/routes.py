@@ -14,11 +14,13 @@ Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inve
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from labkit import quantity
 from labkit.analysis.observations import Observation
 from labkit.errors import EntryError
 from labkit.theory.number import Number, nominal, sqrt
-from labkit.theory.pair import STABLE_FORMS, coupling_coefficient
+from labkit.theory.pair import ROUNDING, STABLE_FORMS, coupling_coefficient
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.propagate import first_order
@@ -47,7 +49,10 @@ class Route:
 
 
 def _from_mutual(L1: Number, L2: Number, M: Number) -> Triple:
-    return L1, L2, L1 + L2 - 2 * M
+    B = L1 + L2 - 2 * M
+    # Rounding leaves 1e-18 H where the readings cancel to the digit; P+ would divide by it.
+    cancelled = np.ndim(B) == 0 and abs(nominal(B)) <= ROUNDING * nominal(L1 + L2)
+    return L1, L2, 0 * M if cancelled else B
 
 
 def _square(x: Number) -> Number:

@@ -7,14 +7,19 @@ one winding).
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import SINGLES, Coupling, Route, preferred
 from labkit.analysis.situation import Situation
+from labkit.errors import EntryError
 from labkit.theory.number import Number
 from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
+from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.propagate import first_order
 from labkit.words import compare as words
+from labkit.words import labels
 
 SERIES = (Connection.SERIES_AIDING, Connection.SERIES_OPPOSING)
 PARALLEL = (Connection.PARALLEL_AIDING, Connection.PARALLEL_OPPOSING)
@@ -40,6 +45,22 @@ class Statement:
     inputs: tuple[Observation, ...]
     value: Callable[..., Number]
     route: Route | None = None
+
+    @cached_property
+    def estimate(self) -> Estimate | None:
+        """What it says, to first order; None where the inputs give no finite value."""
+        try:
+            found: Estimate = first_order(self.value, [o.input for o in self.inputs])
+        except EntryError:
+            return None
+        return found
+
+    @property
+    def no_value(self) -> str:
+        """The sentence that says so."""
+        facts = {"what": labels.CONNECTION[self.connection], "rule": self.title}
+        used = ", ".join(f"{o.id} {o.text}" for o in self.inputs)
+        return words.NO_VALUE.format(**facts, readings=used)
 
     @property
     def title(self) -> str:

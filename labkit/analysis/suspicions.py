@@ -1,7 +1,7 @@
 """Findings about what may have happened at the bench, and the reading that would settle it."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TypeGuard
 
 from labkit import quantity
@@ -36,7 +36,21 @@ def what_happened(analysis: Analysis) -> Iterator[Finding]:
     sound = _fits_as_entered(ranking)
     figures = {"probability": Figure(first.probability, "")}
     ids = tuple(id for o in ranking.observations for id in o.ids)
-    yield Finding("what happened", verdict(ranking), figures, ids, "plain" if sound else "strong")
+    told = verdict(ranking, strained=_strained(analysis))
+    yield Finding("what happened", told, figures, ids, "plain" if sound else "strong")
+
+
+def fits_together(analysis: Analysis, ids: Iterable[str]) -> bool:
+    """Whether these readings were ranked and, with all others ranked, fit what was entered."""
+    ranking = analysis.ranking
+    return ranking is not None and _fits_as_entered(ranking) and {*ids} <= {*_read_by(analysis)}
+
+
+def _strained(analysis: Analysis) -> bool:
+    """Whether a single difference is beyond its expanded uncertainty though all together fit."""
+    coupled = [(c.verdict, c.ids) for c in analysis.comparisons if c.statement.rule == "coupled"]
+    closed = [(c.verdict, [id for o in c.observations for id in o.ids]) for c in analysis.closures]
+    return any(v.kind == "inconsistent" and fits_together(analysis, ids) for v, ids in (*coupled, *closed))
 
 
 def next_step(analysis: Analysis) -> Iterator[Finding]:

@@ -17,6 +17,7 @@ from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.observations import Observation
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import SINGLES, Coupling
+from labkit.analysis.statements import coupled
 from labkit.bench.bench import Bench
 from labkit.show import Heading, Part, Shown
 from labkit.theory.derivation import Derivation, derive
@@ -116,7 +117,8 @@ def figured(derivation: Derivation, analysis: Analysis) -> tuple[Step, ...]:
     if by is None:
         return (_without_coupling(connection, analysis, words.UNCOUPLED_ONLY),)
     ruled = _predicted(connection, analysis).coupled
-    assert ruled is not None  # there is a believed route
+    if ruled is None:
+        return (_read(by), Step(words.FIGURES_TITLE, coupled(connection, by).no_value))
     steps = (*_why(connection, ruled, by), *_form(connection, by), _filled(connection, ruled, by))
     without = _without_coupling(connection, analysis, words.UNCOUPLED)
     return (_read(by), *steps, without)

@@ -8,17 +8,16 @@ from dataclasses import dataclass
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
-from labkit.analysis.predict import Ruled
+from labkit.analysis.predict import Ruled, by_rule
 from labkit.analysis.results import predict
 from labkit.analysis.routes import SINGLES
-from labkit.analysis.statements import Statement, coupled, only_winding, uncoupled
+from labkit.analysis.statements import coupled, only_winding, uncoupled
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError
 from labkit.faces import schematic
 from labkit.faces.naming import Dots, connections, name, remarks
 from labkit.show import Heading, Part, Picture, Shown, Table, Text
 from labkit.theory.wiring import Connection, Terminal, Wiring, parse_dots
-from labkit.uncertainty.propagate import first_order
 from labkit.words import board as words
 from labkit.words import labels
 from labkit.words import predict as predict_words
@@ -170,16 +169,11 @@ def _ruled(connection: Connection, analysis: Analysis) -> tuple[Ruled | None, Ru
     pool, by = analysis.shared.pool(), analysis.believed
     if connection in SINGLES:
         number = SINGLES.index(connection) + 1
-        alone = connection in pool and _first_order(only_winding(connection, number, pool[connection]))
+        alone = connection in pool and by_rule(only_winding(connection, number, pool[connection]))
         return alone or None, alone or None
     singles = [pool[single] for single in SINGLES if single in pool]
-    without = _first_order(uncoupled(connection, (singles[0], singles[1]))) if len(singles) == 2 else None
-    return without, _first_order(coupled(connection, by)) if by else None
-
-
-def _first_order(statement: Statement) -> Ruled:
-    estimate = first_order(statement.value, [o.input for o in statement.inputs])
-    return Ruled(statement, estimate, stated=all(o.no_uncertainty is None for o in statement.inputs))
+    without = by_rule(uncoupled(connection, (singles[0], singles[1]))) if len(singles) == 2 else None
+    return without, by_rule(coupled(connection, by)) if by else None
 
 
 def _figure(ruled: Ruled | None) -> str:

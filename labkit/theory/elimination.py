@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from labkit.theory.number import Number, is_exact, magnitude, ratio
+from labkit.theory.number import Number, is_exact, magnitude, nominal, ratio
 
 Table: TypeAlias = list[list[Number]]
 
@@ -84,7 +84,7 @@ def _nothing_to_divide_by(S: Table, rows: list[int], columns: list[int], scales:
 
 def _infinite(x: Number) -> Number:
     """A complex impedance grows in no direction; an inductance that is not passive falls without end."""
-    return complex(math.inf) if np.iscomplexobj(x) else -ratio(1, 0 * x)
+    return complex(math.inf) if np.iscomplexobj(nominal(x)) else -ratio(1, 0 * x)
 
 
 def _split(S: Table, rows: list[int], columns: list[int], scales: list[Number], void: Number) -> Number:

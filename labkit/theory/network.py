@@ -19,9 +19,9 @@ from collections import deque
 from collections.abc import Sequence
 from fractions import Fraction
 
-from labkit.errors import ShapeError
+from labkit.errors import EntryError, ShapeError
 from labkit.theory.elimination import schur_complement
-from labkit.theory.number import Number, magnitude
+from labkit.theory.number import Number, is_finite, magnitude
 from labkit.theory.pair import CLOSED_FORMS
 from labkit.theory.wiring import Connection, Node, Terminal, Wiring
 from labkit.words import wiring as words
@@ -48,7 +48,7 @@ def input_inductance(L: Matrix, wiring: str | Wiring, lead_inductance: Number = 
 
     Raises
     ------
-    WiringError, ShapeError
+    WiringError, ShapeError; EntryError if an entry is not a finite number
 
     Examples
     --------
@@ -134,6 +134,8 @@ def _windings(L: Matrix, wiring: Wiring) -> int:
         raise ShapeError(
             words.MATRIX.format(rows=rows, columns=columns, wiring=wiring, windings=wiring.highest_winding)
         )
+    if bad := [x for row in L for x in row if not is_finite(x)]:
+        raise EntryError(words.NOT_FINITE.format(given=bad[0]), str(bad[0]))
     return rows
 
 

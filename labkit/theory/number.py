@@ -70,6 +70,11 @@ def is_exact(x: Number) -> bool:
     return _family(x) == "sympy" or isinstance(x, int | Fraction)
 
 
+def is_finite(x: Number) -> bool:
+    """Whether every element is a finite number; a symbol counts as one."""
+    return is_exact(x) or bool(np.isfinite(nominal(x)).all())
+
+
 def magnitude(x: Number) -> Number:
     """How large `x` is, for choosing a pivot: floats of the same shape; 0 or 1 for a symbol."""
     if _family(x) == "sympy":
@@ -77,21 +82,25 @@ def magnitude(x: Number) -> Number:
     return np.abs(nominal(x)) if isinstance(x, np.ndarray) else abs(complex(nominal(x)))
 
 
-def ratio(numerator: Number, denominator: Number) -> Number:
+def ratio(numerator: Number, denominator: Number, rounding: Number = 0) -> Number:
     """Quotient in which 0/0 is 0 and anything else over 0 is infinite; never nan.
+
+    `rounding` is what rounding may leave of a denominator that is zero; exact numbers leave nothing.
 
     For a passive network a loop without energy stores none through any other current either, so the
     term that it would subtract is zero: that is the 0/0 case (two windings with k = 1 and L1 = L2).
     """
     if isinstance(denominator, np.ndarray) or isinstance(numerator, np.ndarray):
         numerator, denominator = np.broadcast_arrays(numerator, denominator)
-        zero = denominator == 0
+        zero = np.abs(denominator) <= rounding
         quotient = numerator / np.where(zero, 1, denominator)
         return np.where(zero, np.where(numerator == 0, 0, np.inf), quotient)
     if _family(denominator) == "sympy" and denominator == 0:
         import sympy
 
         return sympy.Integer(0) if numerator == 0 else sympy.oo
-    if nominal(denominator) == 0:
+    if nominal(denominator) == 0 or (
+        not is_exact(denominator) and magnitude(denominator) <= nominal(rounding)
+    ):
         return 0 * numerator if nominal(numerator) == 0 else math.inf
     return numerator / denominator

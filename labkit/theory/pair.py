@@ -83,6 +83,10 @@ CLOSED_FORMS: dict[Connection, Callable[[Number, Number, Number], Number]] = {
 }
 
 
+ROUNDING = float(8 * np.finfo(float).eps)
+"""Part of L1 + L2 that rounding may leave of A = 2(L1 + L2) - B where it is zero."""
+
+
 def stable_parallel_aiding(L1: Number, L2: Number, B: Number) -> Number:
     """P+ = m - B/4 - d²/(4B), in H, from the series-opposing B instead of M.
 
@@ -95,7 +99,7 @@ def stable_parallel_aiding(L1: Number, L2: Number, B: Number) -> Number:
 def stable_parallel_opposing(L1: Number, L2: Number, B: Number) -> Number:
     """P- = (B/4)(1 - c²), in H, with c² = d²/(A B)."""
     d = L1 - L2
-    return B / 4 - ratio(d * d, 4 * (2 * (L1 + L2) - B))
+    return B / 4 - ratio(d * d, 4 * (2 * (L1 + L2) - B), 4 * ROUNDING * (L1 + L2))
 
 
 STABLE_FORMS: dict[Connection, Callable[[Number, Number, Number], Number]] = {
@@ -134,6 +138,24 @@ def passive_range(L1: Number, L2: Number) -> tuple[float, float]:
     return (low - high) ** 2, (low + high) ** 2
 
 
+def _real(name: str, x: Number) -> float:
+    """The value of an argument; PassivityError if it is no finite real number."""
+    try:
+        value = float(nominal(x))
+    except (TypeError, ValueError):
+        value = math.nan
+    if not math.isfinite(value):
+        raise PassivityError(words.NOT_REAL.format(name=name, given=x))
+    return value
+
+
+def _self_inductances(L1: Number, L2: Number) -> tuple[float, float]:
+    one, two = _real("L1", L1), _real("L2", L2)
+    if one <= 0 or two <= 0:
+        raise PassivityError(words.SELF_INDUCTANCES.format(L1=one, L2=two))
+    return one, two
+
+
 @dataclass(frozen=True)
 class Pair:
     """A passive pair, held as (L1, L2, B) so that the small B is never a difference of large numbers.
@@ -146,7 +168,8 @@ class Pair:
     Raises
     ------
     PassivityError
-        if no passive pair has these inductances (|k| would exceed 1); the message gives the bound.
+        if no passive pair has these inductances (|k| would exceed 1), and the message gives the bound; if one
+        of them is no finite real number.
 
     Examples
     --------
@@ -160,9 +183,8 @@ class Pair:
     B: Number
 
     def __post_init__(self) -> None:
-        L1, L2, B = (float(nominal(x)) for x in (self.L1, self.L2, self.B))
-        if not all(map(math.isfinite, (L1, L2, B))) or L1 <= 0 or L2 <= 0:
-            raise PassivityError(words.SELF_INDUCTANCES.format(L1=L1, L2=L2, B=B))
+        L1, L2 = _self_inductances(self.L1, self.L2)
+        B = _real("B", self.B)
         low, high = passive_range(L1, L2)
         rounding = 8 * math.ulp(L1 + L2)
         if not low - rounding <= B <= high + rounding:
@@ -182,6 +204,8 @@ class Pair:
         B = (sqrt(L1) - sqrt(L2))² + 2(1 - k) sqrt(L1 L2), the first root as d/(sqrt(L1) + sqrt(L2)), so that
         nearly equal windings keep their digits at k = 1.
         """
+        _self_inductances(L1, L2)
+        _real("k", k)
         root1, root2 = sqrt(L1), sqrt(L2)
         difference = (L1 - L2) / (root1 + root2)
         return cls(L1, L2, difference * difference + 2 * (1 - k) * root1 * root2)
@@ -259,9 +283,16 @@ class Pair:
 
     @property
     def coordinates(self) -> tuple[float, float, float]:
-        """(ln A, ln B, atanh c) of a pair with |k| < 1: every real triple is a passive pair."""
-        c = float(nominal(self.mismatch_coefficient))
-        return math.log(nominal(self.series_aiding)), math.log(nominal(self.B)), math.atanh(c)
+        """(ln A, ln B, atanh c) of a pair with |k| < 1: every real triple is a passive pair.
+
+        Raises PassivityError for |k| = 1, which no finite triple stands for.
+        """
+        A, B = float(nominal(self.series_aiding)), float(nominal(self.B))
+        apart = A > ROUNDING * float(nominal(self.L1 + self.L2)) and B > 0
+        c = float(nominal(self.mismatch_coefficient)) if apart else 1.0
+        if abs(c) >= 1 - ROUNDING:
+            raise PassivityError(words.FULL_COUPLING.format(k=float(nominal(self.coupling_coefficient))))
+        return math.log(A), math.log(B), math.atanh(c)
 
     @classmethod
     def from_coordinates(cls, ln_A: float, ln_B: float, atanh_c: float) -> "Pair":

@@ -74,6 +74,8 @@ class Wiring:
         """Read the notation; raises WiringError with one sentence if it cannot be read."""
         if isinstance(text, Wiring):
             return text
+        if not isinstance(text, str):
+            raise WiringError(words.NO_TEXT.format(given=type(text).__name__), str(text))
         if not text.strip():
             raise WiringError(words.EMPTY, text)
         clip_text, *tie_texts = text.split("|")

@@ -24,6 +24,9 @@ CAUTIONS_FIRST = (
     "Nothing was stored: the cautions have not been accepted on this bench; read labkit.cautions() and call "
     'bench.accept_cautions(by="p1") with your pseudonym, then enter the reading again.'
 )
+NO_BENCH = (
+    "A {given} was given where a bench is expected; open one with labkit.open_bench(folder) and give that."
+)
 NO_PART = (
     "Nothing was stored: the record does not say yet what the part is; call bench.describe(windings=2, "
     'family="same core", dots="1a 2a") first.'

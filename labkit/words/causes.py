@@ -19,6 +19,10 @@ STORY = {
 AS_INTENDED = "everything was done as entered"
 AND = " and "
 SOUND = "Nothing in these {count} readings speaks against what was entered{but}."
+SOUND_YET = (
+    "Taken together, these {count} readings fit what was entered{but}. Single differences beyond their expanded "
+    "uncertainty are named above; about one in twenty is so by chance."
+)
 BUT = ". They would look much the same, though, in these cases: {others}"
 SAME_PAIR = (
     "Whichever of these holds, the inductances of the pair come out the same within their uncertainty."

@@ -20,6 +20,10 @@ CLOSURE = {
     "short_circuits": "short-circuit 1 / winding 1 = short-circuit 2 / winding 2",
     "product": "parallel-aiding × series-opposing = short-circuit 1 × winding 2",
 }
+NO_VALUE = (
+    "The {rule} rule gives no finite value for {what} from {readings}: it divides by zero there. So it is left out; "
+    "check these wirings and units."
+)
 BREAK_EVEN = "the meter would have to be wrong by {percent} % of this reading"
 BREAK_EVEN_AMOUNT = "the meter would have to be wrong by {amount}"
 BREAK_EVEN_FACTOR = "the meter would have to be wrong by a factor of {factor}"

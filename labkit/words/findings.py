@@ -30,6 +30,10 @@ COUPLED_FAILS = (
     "{what}: the coupled rule, from {route}, says {coupled}, but the reading is {reading} (E_n = {E_n}). They do not fit "
     "together with or without a shared gain error: check this wiring, its unit and the frequency before anything else."
 )
+COUPLED_STRAINED = (
+    "{what}: the coupled rule, from {route}, says {coupled}; the reading is {reading} (E_n = {E_n}), further off than the "
+    "expanded uncertainty. All readings taken together still fit. Read this wiring once more: then you see whether it was chance."
+)
 COUPLED_DEPENDS = (
     "{what}: the reading {reading} fits the coupled rule, {coupled}, or not, depending on whether the meter's gain error is "
     "the same for all readings on a range (E_n = {E_n}); this record cannot decide that."
@@ -96,6 +100,7 @@ CLOSURE_FAILS = (
     "The closure {title} fails (E_n = {E_n}): one of the readings {ids} does not belong to the same part under the same "
     "conditions, or one is a slip."
 )
+CLOSURE_STRAINED = "The closure {title} is off by more than its expanded uncertainty (E_n = {E_n}). All readings taken together still fit."
 CLOSURE_DEPENDS = (
     "The closure {title} holds or fails depending on whether the gain error is shared (E_n = {E_n})."
 )

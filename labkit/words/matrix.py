@@ -43,6 +43,10 @@ PASSIVE = {
     "unstated yes": "Positive semidefinite as read; no uncertainty is stated that would say how surely.",
     "unstated no": "Not positive semidefinite as read (nothing was clipped), and no uncertainty is stated.",
 }
+NO_COUPLING = (
+    "Positive semidefinite: NO, a winding alone read zero or less, so there is no coupling coefficient. "
+    "Check which wiring was built and its unit."
+)
 POLARITY = (
     "Dots: the inductances say that {read} have equal polarity, the part is marked {marked}. "
     "One of the two is wrong, or a wiring is not what was noted."
@@ -57,6 +61,7 @@ NO_SHARED = (
 )
 NO_ACCURACY = "no accuracy is stated"
 NOTHING = "no reading"
+NO_VALUE = "no finite value"
 MISSING_SINGLE = "winding {n} alone ({n}a {n}b)"
 MISSING_PAIR = "windings {i} and {j} in series ({i}a {j}a | {i}b={j}b)"
 NO_SUCH_FREQUENCY = (

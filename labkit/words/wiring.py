@@ -1,6 +1,7 @@
 """Sentences about wirings."""
 
 NOTATION = "write the two clips, then a bar and the ties, for example 1a 2a | 1b=2b"
+NO_TEXT = "A {given} was given where a wiring is expected; " + NOTATION + "."
 EMPTY = "No wiring was given; " + NOTATION + "."
 TERMINAL = (
     "'{given}' is not a terminal; a terminal is a winding's number and an end a or b, for example 1a; "
@@ -19,6 +20,9 @@ DOTS = "'{given}' does not mark one end of each of {windings} windings; give one
 MATRIX = (
     "The inductance matrix is {rows} by {columns}, but the wiring {wiring} needs one row and one column for "
     "each winding, at least {windings}."
+)
+NOT_FINITE = (
+    "The inductance matrix holds {given}, but its entries are finite numbers in H; read what is missing."
 )
 PER_WINDING = "{given} values of {what} were given for {windings} windings; give one for each winding."
 

@@ -168,3 +168,30 @@ def test_the_pair_is_that_of_the_virtual_bench(tmp_path: Path) -> None:
     assert gap.standard_uncertainty < 0.005 * gap.value
     assert m.smallest_eigenvalue.value == pytest.approx(gap.value)
     assert m.smallest_eigenvalue.standard_uncertainty == pytest.approx(gap.standard_uncertainty, rel=1e-6)
+
+
+def test_a_matrix_that_divides_by_zero_leaves_out_what_has_no_value() -> None:
+    """Reversed in line reads 2(L1 + L2) to the digit: no common mode, no check, and all entries."""
+    readings = {"one": "2.771 mH", "two": "2.745 mH", "line-reversed": "11.032 mH"}
+    result = inductance_matrix(typed_bench(readings | {"side": "2.700 mH"}, dots=None))
+    assert result.matrix.common_mode is None
+    assert result.matrix.checks[0].expected is None or result.matrix.checks[0].E_n is not None
+    assert str(result).count("no finite value") >= 1
+    assert result.matrix.L[0, 1] == pytest.approx(-2.758e-3)
+
+
+@pytest.mark.parametrize("card", ["bench-fine", None])
+def test_windings_that_share_no_flux_have_a_matrix(card: str | None) -> None:
+    """4 and 6 mH, 10 mH in line both ways round: M = 0, and its uncertainty all the same."""
+    readings = {"one": "4.000 mH", "two": "6.000 mH", "line": "10.000 mH", "line-reversed": "10.000 mH"}
+    m = inductance_matrix(typed_bench(readings, card=card)).matrix
+    assert m.L[0, 1] == pytest.approx(0, abs=1e-12)
+    assert (m.entry(1, 2).standard_uncertainty > 1e-7) is m.stated
+
+
+def test_a_winding_that_reads_nothing_has_no_coupling() -> None:
+    """Zero for a winding alone: the entries stand, k has no value, and no passive part is claimed."""
+    readings = {"one": "0.000 mH", "two": "6.000 mH", "line": "10.000 mH"}
+    text = str(inductance_matrix(typed_bench(readings)))
+    assert "Positive semidefinite: NO, a winding alone read zero or less" in text
+    assert "no finite value" in text

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from labkit.errors import ShapeError, WiringError
+from labkit.errors import EntryError, ShapeError, WiringError
 from labkit.theory.network import identify, input_impedance, input_inductance, path_and_loops
 from labkit.theory.wiring import Connection, Wiring, all_wirings, parse_dots
 from labkit.words import wiring as words
@@ -244,3 +244,13 @@ def test_identify_needs_no_numbers_of_the_part() -> None:
     assert identify(SIDE_BY_SIDE, parse_dots("1a 2a")) is Connection.PARALLEL_AIDING
     assert identify(SIDE_BY_SIDE, parse_dots("1a 2b")) is Connection.PARALLEL_OPPOSING
     assert identify("1a 2a", parse_dots("1a 2a")) is Connection.OPEN
+
+
+@pytest.mark.parametrize(
+    "given", [math.nan, math.inf, np.array([1e-3, math.nan])], ids=["nan", "inf", "array"]
+)
+def test_what_is_not_finite_is_refused(given: object) -> None:
+    """An entry without a value would pass through every formula; it is refused where it enters."""
+    for call in (input_inductance, lambda L, wiring: input_impedance(L, wiring, 1e3)):
+        with pytest.raises(EntryError, match="entries are finite numbers in H"):
+            call([[given, 0.0], [0.0, 1e-3]], "1a 1b")

@@ -1,5 +1,6 @@
 """What the public calls return, and how they show themselves. Invented readings."""
 
+import re
 from typing import Any
 
 import pytest
@@ -233,3 +234,56 @@ def test_findings_come_with_the_explanation() -> None:
     shown = [(part.text, part.tone) for part in found.parts() if isinstance(part, Text)]
     assert sorted(shown) == sorted((finding.sentence, finding.tone) for finding in found.findings)
     assert len(shown) > 3
+
+
+# ---- readings with which a formula divides by zero
+
+CANCELLED = {"one": "2.771 mH", "two": "2.745 mH", "line-reversed": "11.032 mH"}
+"""Reversed in line reads 2(L1 + L2) to the digit, as a wrong polarity now and then does."""
+
+
+@pytest.mark.parametrize("call", [labkit.predict, labkit.compare, labkit.explain])
+@pytest.mark.parametrize("card", ["bench-fine", None])
+def test_a_statement_without_a_value_is_left_out_and_said(call: Any, card: str | None) -> None:
+    """A = 2(L1 + L2) - B is zero, so parallel-opposing has no value; everything else is stated."""
+    text = plain(call(typed_bench(CANCELLED, card=card)))
+    assert "The coupled rule gives no finite value for parallel-opposing from one 2.771 mH" in text
+    assert re.search(r"\b(nan|inf|None)\b", text) is None
+    assert labkit.predict(typed_bench(CANCELLED, card=card))["series_aiding"].coupled is not None
+    assert labkit.predict(typed_bench(CANCELLED, card=card))["parallel_opposing"].coupled is None
+
+
+def test_rounding_is_no_value() -> None:
+    """In line reads 2(L1 + L2): the floats leave B = 1e-18 H, and P+ is not given by dividing by that."""
+    bench = typed_bench({"one": "1.003 mH", "two": "1.100 mH", "line": "4.206 mH"})
+    assert labkit.predict(bench)["parallel_aiding"].coupled is None
+
+
+def test_the_last_steps_say_what_has_no_value() -> None:
+    """A derivation with the figures of such a bench ends in the same sentence."""
+    text = plain(labkit.work_out("1a 1b | 1a=2b 1b=2a", typed_bench(CANCELLED)))
+    assert "The coupled rule gives no finite value for parallel-opposing" in text
+
+
+def test_an_impossible_prediction_says_what_is_said_of_its_route() -> None:
+    """5 mH, 5 mH and 25 mH in line would need k = 1.5: predict repeats the word of compare on the route."""
+    bench = typed_bench({"one": "5.000 mH", "two": "5.000 mH", "line": "25.00 mH"})
+    sentence = "Singles and series-aiding: |k| exceeds 1 by more than its expanded uncertainty"
+    assert sentence in plain(labkit.predict(bench))
+    assert sentence in plain(labkit.compare(bench))
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda bench: labkit.work_out(bench, "1a 1b"),
+        lambda _: labkit.work_out("1a 1b", "bench"),
+        lambda _: labkit.predict("bench"),
+        lambda bench: labkit.predict(bench, bench),
+    ],
+    ids=["work_out swapped", "no bench", "predict no bench", "no wiring"],
+)
+def test_arguments_in_each_others_place_are_refused_with_a_sentence(call: Any) -> None:
+    """What was given, by its kind, and what is expected."""
+    with pytest.raises(EntryError, match=r"was given where a (wiring|bench) is expected"):
+        call(typed_bench(EXAMPLE["bench-fine"]))

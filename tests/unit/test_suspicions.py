@@ -16,6 +16,7 @@ from labkit.analysis.causes.telling import question
 from labkit.analysis.finding import Finding
 from labkit.analysis.fit import fit
 from labkit.analysis.results import amounts as told
+from labkit.analysis.results import explain
 from labkit.analysis.suspicions import amount_told, amounts, coupling_told, next_step, sizes, what_happened
 from labkit.bench.bench import Bench
 from labkit.bench.card import card_text, read_card
@@ -308,3 +309,16 @@ def _separate() -> Bench:
     for id, text in shown(ids, Pair.from_mutual(10e-3, 8e-3, 0.0)).items():
         bench.read(ALL_WIRINGS[id], text, id)
     return bench
+
+
+def test_what_is_off_by_chance_is_not_told_as_a_contradiction() -> None:
+    """A sound bench whose side-by-side reading is off by chance: all fits together, so nothing is accused."""
+    readings = {
+        "one": "10.006 mH", "two": "5.801 mH", "line": "24.81 mH", "line-reversed": "6.661 mH",
+        "side": "5.570 mH", "side-reversed": "1.4849 mH",
+    }  # fmt: skip
+    text = " ".join(str(explain(typed_bench(readings))).split())
+    assert "further off than the expanded uncertainty. All readings taken together still fit." in text
+    assert "Taken together, these 6 readings fit what was entered" in text
+    assert "They do not fit together" not in text
+    assert "Nothing in these 6 readings speaks against" not in text

@@ -22,22 +22,25 @@ def told(explanation: Explanation) -> str:
     return words.AND.join(_clauses(explanation)) or words.AS_INTENDED
 
 
-def verdict(ranking: Ranking) -> str:
-    """What the ranking allows to be said, in a sentence or two."""
-    said = [_verdict(ranking)]
+def verdict(ranking: Ranking, *, strained: bool = False) -> str:
+    """What the ranking allows to be said, in a sentence or two.
+
+    `strained` says that single differences are beyond their expanded uncertainty all the same.
+    """
+    said = [_verdict(ranking, strained)]
     if not ranking.first.causes["none of these"] and len(ranking.unseparated) > 1 and same_pair(ranking):
         said.append(words.SAME_PAIR)
     return " ".join(said)
 
 
-def _verdict(ranking: Ranking) -> str:
+def _verdict(ranking: Ranking, strained: bool) -> str:
     first, open_points = ranking.first, still_open(ranking)
     if not ranking.robust:
         possible = sorted({told(e) for e in ranking.unseparated[:LISTED]})
         return words.NOT_ROBUST.format(all=_joined(possible, len(ranking.unseparated), words.OTHERS))
     if first.as_intended:
         but = words.BUT.format(others=_listed(ranking, open_points)) if open_points else ""
-        return words.SOUND.format(count=len(ranking.observations), but=but)
+        return (words.SOUND_YET if strained else words.SOUND).format(count=len(ranking.observations), but=but)
     if first.causes["none of these"] and first.story is None:
         return words.CONTRADICTION.format(what=told(first))
     if not open_points:

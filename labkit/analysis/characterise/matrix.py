@@ -35,7 +35,7 @@ from labkit.theory.network import input_inductance, path_and_loops
 from labkit.theory.number import Number, sqrt
 from labkit.theory.wiring import Terminal
 from labkit.uncertainty.component import Input, sources_of
-from labkit.uncertainty.estimate import Estimate
+from labkit.uncertainty.estimate import BudgetRow, Estimate
 from labkit.uncertainty.least_squares import LeastSquares, least_squares
 from labkit.uncertainty.propagate import first_order
 from labkit.words import matrix as words
@@ -48,16 +48,21 @@ CONTRADICTORY = 1e-3
 
 @dataclass(frozen=True)
 class Check:
-    """A reading that the matrix was not made from, and what the matrix says it should be, in H."""
+    """A reading that the matrix was not made from, and what the matrix says it should be, in H.
+
+    Both are None where the matrix gives no finite value.
+    """
 
     observation: Observation
-    expected: Estimate
-    difference: Estimate
+    expected: Estimate | None
+    difference: Estimate | None
     stated: bool
 
     @property
-    def E_n(self) -> float:
-        """Reading minus matrix over its expanded uncertainty."""
+    def E_n(self) -> float | None:
+        """Reading minus matrix over its expanded uncertainty; None if there is none."""
+        if not self.stated or not self.difference or not self.difference.standard_uncertainty:
+            return None
         return self.difference.value / (2 * self.difference.standard_uncertainty)
 
 
@@ -104,36 +109,39 @@ class Matrix:
         every = [self.entry(i, j) for i, j in self.keys]
         return np.array([[a.covariance(b) for b in every] for a in every])
 
-    def estimate(self, function: Callable[[list[list[Number]]], Number]) -> Estimate:
-        """Any quantity of the matrix, to first order; the function takes rows of entries in H."""
-        found: Estimate = first_order(lambda *x: function(square(x, self.windings)), self.inputs)
-        return found
+    def estimate(self, function: Callable[[list[list[Number]]], Number]) -> Estimate | None:
+        """Any quantity of the matrix, to first order; the function takes rows of entries in H.
+
+        None where the matrix gives no finite value: one that no passive part has can divide by zero.
+        """
+        return _first_order(lambda *x: function(square(x, self.windings)), self.inputs)
 
     def entry(self, i: int, j: int) -> Estimate:
         """The entry of windings i and j, counted from 1, in H."""
-        return self.estimate(lambda L: L[i - 1][j - 1])
+        input = self.inputs[self.keys.index((min(i, j), max(i, j)))]
+        return Estimate(input.value, (BudgetRow(input, 1.0),))
 
     @property
     def pairs(self) -> tuple[Entry, ...]:
         """Each two windings, (1, 2), (1, 3), ..."""
         return tuple(itertools.combinations(range(1, self.windings + 1), 2))
 
-    def coupling(self, i: int, j: int) -> Estimate:
+    def coupling(self, i: int, j: int) -> Estimate | None:
         """k of two windings, positive if their dots are on equally named ends; never clipped."""
         return self.estimate(lambda L: _coupling(L, i, j))
 
-    def gap(self, i: int, j: int) -> Estimate:
+    def gap(self, i: int, j: int) -> Estimate | None:
         """1 - |k|, below zero where the readings do not resolve it."""
         sign = 1 if self.L[i - 1, j - 1] >= 0 else -1
         return self.estimate(lambda L: 1 - sign * _coupling(L, i, j))
 
-    def line_to_line(self, i: int, j: int) -> Estimate:
+    def line_to_line(self, i: int, j: int) -> Estimate | None:
         """Series-opposing inductance of two windings, 2(L - M) if they are equal, in H."""
         s = self.polarity
         sign = s[i - 1] * s[j - 1]
         return self.estimate(lambda L: L[i - 1][i - 1] + L[j - 1][j - 1] - 2 * sign * L[i - 1][j - 1])
 
-    def imbalance(self, i: int, j: int) -> tuple[Estimate, Estimate]:
+    def imbalance(self, i: int, j: int) -> tuple[Estimate | None, Estimate | None]:
         """L_ii - L_jj in H, and the same relative to their mean."""
         d = self.estimate(lambda L: L[i - 1][i - 1] - L[j - 1][j - 1])
         relative = self.estimate(
@@ -155,15 +163,20 @@ class Matrix:
         return all(s[i - 1] * s[j - 1] * self.L[i - 1, j - 1] >= 0 for i, j in self.pairs)
 
     @cached_property
-    def common_mode(self) -> Estimate:
+    def common_mode(self) -> Estimate | None:
         """1/(1' L^-1 1) with the dots on one node: all windings in parallel, in H."""
         wiring = all_parallel(self.polarity)
         return self.estimate(lambda L: input_inductance(L, wiring))
 
     @cached_property
-    def smallest_eigenvalue(self) -> Estimate:
-        """Of the coupling matrix; 1 - |k| for a pair. Its slopes are those of v' k v with the vector held."""
-        scale = np.sqrt(np.abs(np.diag(self.L)))
+    def smallest_eigenvalue(self) -> Estimate | None:
+        """Of the coupling matrix; 1 - |k| for a pair. Its slopes are those of v' k v with the vector held.
+
+        None if a winding alone read zero or less: then there is no coupling matrix.
+        """
+        if (np.diag(self.L) <= 0).any():
+            return None
+        scale = np.sqrt(np.diag(self.L))
         _, vectors = np.linalg.eigh(self.L / np.outer(scale, scale))
         v = vectors[:, 0]
         return self.estimate(
@@ -177,6 +190,8 @@ class Matrix:
     def positive_semidefinite(self) -> bool | None:
         """Whether it is, by more than the expanded uncertainty; None where that cannot be told."""
         least = self.smallest_eigenvalue
+        if least is None:
+            return False
         U = 2 * least.standard_uncertainty
         if not self.stated:
             return least.value >= 0
@@ -197,10 +212,16 @@ class Matrix:
         def expected(L: list[list[Number]]) -> Number:
             return input_inductance(L, o.wiring)
 
-        off: Estimate = first_order(
-            lambda y, *x: y - expected(square(x, self.windings)), [o.input, *self.inputs]
-        )
+        off = _first_order(lambda y, *x: y - expected(square(x, self.windings)), [o.input, *self.inputs])
         return Check(o, self.estimate(expected), off, self.stated and o.no_uncertainty is None)
+
+
+def _first_order(function: Callable[..., Number], inputs: Sequence[Input]) -> Estimate | None:
+    try:
+        found: Estimate = first_order(function, inputs)
+    except EntryError:
+        return None
+    return found
 
 
 def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") -> Matrix:
@@ -306,9 +327,11 @@ def _missing(used: Sequence[Observation], windings: int) -> str:
 def _fitted(used: Sequence[Observation], windings: int, stated: bool) -> LeastSquares:
     """Entries by generalised least squares; readings without uncertainty weigh by their own size."""
     y, J = np.array([o.value for o in used]), _design(used, windings)
-    V = _covariance(used) if stated else np.diag(y**2)
+    largest = float(np.abs(y).max()) or 1.0
+    V = _covariance(used) if stated else np.diag(np.where(y == 0, largest, y) ** 2)
     start, *_ = np.linalg.lstsq(J, y)
-    return least_squares(y, V, lambda t: J @ t, lambda _: J, start, sizes=np.abs(start))
+    sizes = np.maximum(np.abs(start), 1e-6 * largest)  # an entry may be zero: windings that share no flux
+    return least_squares(y, V, lambda t: J @ t, lambda _: J, start, sizes=sizes)
 
 
 def _covariance(used: Sequence[Observation]) -> Array:

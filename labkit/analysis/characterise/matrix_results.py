@@ -73,8 +73,10 @@ class InductanceMatrix(Shown):
     def _checked(self, check: Check) -> tuple[str, ...]:
         o = check.observation
         name = words.CHECK.format(id=o.id, wiring=o.wiring.notation)
-        E_n = f"{check.E_n:.2f}".replace("-", "−") if check.stated else ""
-        verdict = words.SHOULD[abs(check.E_n) <= 1 if check.stated else None]
+        if check.expected is None:
+            return name, o.text, words.NO_VALUE, "", ""
+        E_n = "" if check.E_n is None else f"{check.E_n:.2f}".replace("-", "−")
+        verdict = words.SHOULD[None if check.E_n is None else abs(check.E_n) <= 1]
         return name, o.text, self._text(check.expected), E_n, verdict
 
     @property
@@ -97,10 +99,7 @@ class InductanceMatrix(Shown):
         return (self._passive(), *texts)
 
     def _passive(self) -> Text:
-        m = self.matrix
-        answer = {True: "yes", False: "no", None: "cannot tell"}[m.positive_semidefinite]
-        key = answer if m.stated else f"unstated {answer}"
-        return Text(words.PASSIVE[key], "plain" if answer == "yes" else "caution")
+        return Text(passivity(self.matrix), "plain" if self.matrix.positive_semidefinite else "caution")
 
     def _polarity(self) -> list[Text]:
         m = self.matrix
@@ -115,9 +114,19 @@ class InductanceMatrix(Shown):
         tables = (self.pairs_table, self.together_table, self.checks_table, self.correlations_table)
         return (self.entries_table, *self.sentences, *(table for table in tables if table))
 
-    def _text(self, estimate: Estimate, unit: str = "H") -> str:
+    def _text(self, estimate: Estimate | None, unit: str = "H") -> str:
+        if estimate is None:
+            return words.NO_VALUE
         u = estimate.standard_uncertainty if self.matrix.stated else None
         return quantity.display(estimate.value, u, unit)
+
+
+def passivity(m: Matrix) -> str:
+    """The sentence about whether a passive part can have this matrix."""
+    if m.smallest_eigenvalue is None:
+        return words.NO_COUPLING
+    answer = {True: "yes", False: "no", None: "cannot tell"}[m.positive_semidefinite]
+    return words.PASSIVE[answer if m.stated else f"unstated {answer}"]
 
 
 def contradiction(m: Matrix) -> str:

@@ -6,7 +6,8 @@ import numpy as np
 
 from labkit.analysis.characterise.characterisation import Characterisation
 from labkit.analysis.characterise.leakage import TwoRoutes
-from labkit.analysis.characterise.matrix_results import contradiction
+from labkit.analysis.characterise.matrix import Matrix
+from labkit.analysis.characterise.matrix_results import contradiction, passivity
 from labkit.analysis.characterise.modes import Source
 from labkit.analysis.characterise.numbers import Number
 from labkit.analysis.characterise.scalars import common_and_differential
@@ -270,15 +271,20 @@ def readings(found: Characterisation) -> Iterator[Finding]:
         ids = tuple(id for o in m.observations for id in o.ids)
         yield Finding("matrix contradicted", contradiction(m), {}, ids, "caution")
         return
+    yield from _matrix_common_mode(found, m)
+    if m.positive_semidefinite is not True:
+        ids = tuple(id for o in m.observations for id in o.ids)
+        yield Finding("matrix not passive", passivity(m), {}, ids, "caution")
+
+
+def _matrix_common_mode(found: Characterisation, m: Matrix) -> Iterator[Finding]:
+    if m.common_mode is None:
+        return
     number = found.number(f"common_mode_inductance_from_{m.basis}")
     at = str(m.frequency) if m.frequency else matrix_words.NO_FREQUENCY
     facts = {"basis": m.basis, "frequency": at, "what": words.COMMON_MODE_NAME, "value": shown(number)}
     sentence = words.FROM_READINGS.format(**facts)
     yield Finding("common mode from readings", sentence, {"L": _figure(number)}, number.ids)
-    if m.positive_semidefinite is not True:
-        answer = {False: "no", None: "cannot tell"}[m.positive_semidefinite]
-        key = answer if m.stated else f"unstated {answer}"
-        yield Finding("matrix not passive", matrix_words.PASSIVE[key], {}, number.ids, "caution")
 
 
 def gaps(found: Characterisation) -> Iterator[Finding]:

@@ -53,23 +53,25 @@ def _of_matrix(m: Matrix) -> Iterator[Number]:
     ids = tuple(id for o in m.observations for id in o.ids)
     at = m.frequency.value if m.frequency else None
 
-    def number(name: str, unit: str, estimate: Estimate, what: str) -> Number:
+    def number(name: str, unit: str, estimate: Estimate | None, what: str) -> Iterator[Number]:
+        if estimate is None:
+            return
         u = estimate.standard_uncertainty if m.stated else None
-        return Number(f"{name}_from_{m.basis}", unit, estimate.value, u, what, ids, at)
+        yield Number(f"{name}_from_{m.basis}", unit, estimate.value, u, what, ids, at)
 
     for i, j in m.keys:
         name = f"self_inductance_{i}" if i == j else f"mutual_inductance_{i}_{j}"
-        yield number(name, "H", m.entry(i, j), words.WHAT_ENTRY.format(i=i, j=j, basis=m.basis))
+        yield from number(name, "H", m.entry(i, j), words.WHAT_ENTRY.format(i=i, j=j, basis=m.basis))
     for i, j in m.pairs:
         for name, unit, estimate in (
             ("coupling_coefficient", "", m.coupling(i, j)),
             ("leakage_differential_mode", "H", m.line_to_line(i, j)),
             ("imbalance", "H", m.imbalance(i, j)[0]),
         ):
-            yield number(
+            yield from number(
                 f"{name}_{i}_{j}", unit, estimate, words.WHAT_MATRIX[name].format(i=i, j=j, basis=m.basis)
             )
-    yield number("common_mode_inductance", "H", m.common_mode, words.WHAT_COMMON.format(basis=m.basis))
+    yield from number("common_mode_inductance", "H", m.common_mode, words.WHAT_COMMON.format(basis=m.basis))
 
 
 def _at(curve: Curve, place: int, name: str, what: str) -> Number:
