@@ -34,9 +34,9 @@ from labkit.quantity import Quantity
 from labkit.theory.network import input_inductance, path_and_loops
 from labkit.theory.number import Number, sqrt
 from labkit.theory.wiring import Terminal
-from labkit.uncertainty.component import Input, sources_of
+from labkit.uncertainty.component import Input
 from labkit.uncertainty.estimate import BudgetRow, Estimate
-from labkit.uncertainty.least_squares import LeastSquares, least_squares
+from labkit.uncertainty.least_squares import LeastSquares, covariance_of, least_squares
 from labkit.uncertainty.propagate import first_order
 from labkit.words import matrix as words
 
@@ -260,10 +260,7 @@ def matrix_of(
     bands = used is stated
     fit = _fitted(used, windings, bands)
     names = [words.ENTRY.format(i=i, j=j) for i, j in entries_of(windings)]
-    inputs = tuple(
-        _as_input(name, value, row, used)
-        for name, value, row in zip(names, fit.parameters, fit.gain, strict=True)
-    )
+    inputs = fit.inputs(names, [o.input for o in used])
     others = tuple(o for o in here if o not in used and _reads(o, windings))
     return Matrix(windings, at, tuple(used), inputs, bands, fit, marked, others, basis)
 
@@ -328,27 +325,10 @@ def _fitted(used: Sequence[Observation], windings: int, stated: bool) -> LeastSq
     """Entries by generalised least squares; readings without uncertainty weigh by their own size."""
     y, J = np.array([o.value for o in used]), _design(used, windings)
     largest = float(np.abs(y).max()) or 1.0
-    V = _covariance(used) if stated else np.diag(np.where(y == 0, largest, y) ** 2)
+    V = covariance_of([o.input for o in used]) if stated else np.diag(np.where(y == 0, largest, y) ** 2)
     start, *_ = np.linalg.lstsq(J, y)
     sizes = np.maximum(np.abs(start), 1e-6 * largest)  # an entry may be zero: windings that share no flux
     return least_squares(y, V, lambda t: J @ t, lambda _: J, start, sizes=sizes)
-
-
-def _covariance(used: Sequence[Observation]) -> Array:
-    inputs = [o.input for o in used]
-    sources = sources_of(inputs)
-    weights = [[x.coefficients.get(s, 0.0) * s.standard_uncertainty for s in sources] for x in inputs]
-    W: Array = np.array(weights, dtype=np.float64)
-    return W @ W.T
-
-
-def _as_input(name: str, value: float, row: Array, used: Sequence[Observation]) -> Input:
-    terms = (
-        (source, float(weight) * coefficient)
-        for weight, o in zip(row, used, strict=True)
-        for source, coefficient in o.input.coefficients.items()
-    )
-    return Input(name, float(value), tuple(terms))
 
 
 def _coupling(L: list[list[Number]], i: int, j: int) -> Number:
