@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import os
 import shutil
 import zipfile
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from typing import Any
 
 import nbformat
 import numpy as np
+import pytest
 
 from labkit.analysis.analysis import analyse
 from labkit.analysis.results import explain
@@ -65,6 +67,22 @@ def packed(folder: Path, *, report: bool = False) -> bytes:
     files, _ = collect(folder)
     files[REPORT] = render(bench).encode() if report else b"<!DOCTYPE html><title>report</title>"
     return bundle_bytes(bench, files)
+
+
+def collected(top: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The homes of three students, each with a bench folder called alike; one of them lets nobody in."""
+    for seed, login in enumerate(("anna", "boris", "chen"), start=3):
+        bench = folder_of(top / login / "my-choke", seed, quick=True)
+        (bench / "my-choke.bundle.zip").write_bytes(packed(bench))
+    look = os.scandir
+
+    def guarded(path: str) -> Any:
+        if Path(path).name == "chen":
+            raise PermissionError(13, "Permission denied", path)
+        return look(path)
+
+    monkeypatch.setattr(os, "scandir", guarded)
+    return top
 
 
 def bundle(folder: Path, seed: int = 3, **more: Any) -> bytes:

@@ -53,6 +53,7 @@ class ClassResults(Shown):
     own : one's own group, None if none was named
     shared : whether one part went round, so that the values themselves are compared
     unread : how many records could not be read
+    told : further sentences of the summary: how the records are taken, what could not be looked into
     """
 
     def __init__(
@@ -61,12 +62,12 @@ class ClassResults(Shown):
         own: Group | None = None,
         *,
         shared: bool = False,
-        assumed: str = "",
+        told: Sequence[str] = (),
         reference: Group | None = None,
         unread: int = 0,
     ) -> None:
         self.groups, self.own, self.shared, self.unread = tuple(groups), own, shared, unread
-        self._assumed, self._reference = assumed, reference
+        self._told, self._reference = told, reference
 
     @property
     def invented(self) -> str:
@@ -117,7 +118,7 @@ class ClassResults(Shown):
             said.append(words.EMPTY.format(count=empty))
         if with_values < LEAST:
             said.append(words.TOO_FEW.format(least=LEAST))
-        said += [self._assumed] * bool(self._assumed)
+        said += self._told
         said += [words.INVENTED[self.invented]] if self.invented else []
         return " ".join(said)
 

@@ -1,20 +1,19 @@
 """Class results from a folder: every bundle and record in it read as bytes, nothing of it run."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from labkit.analysis.classroom import Group, group_of, reference_of
 from labkit.analysis.classroom_results import ClassResults
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, LabkitError
 from labkit.handin.bundle import RECORD
-from labkit.handin.review import Place, find
+from labkit.handin.review import Place, files_below, find, unread_folders
 from labkit.handin.submission import Submission
 from labkit.handin.submitted import SubmittedRecord
 from labkit.words import classroom as words
 
-RECORDS = ".jsonl"
+RECORDS, BUNDLE = ".jsonl", ".bundle.zip"
 
 
 @dataclass(frozen=True)
@@ -24,12 +23,21 @@ class Entrant:
     place: Place
 
     @property
+    def name(self) -> str:
+        """Its path below the class's folder: without the endings, of a record that of its folder."""
+        path = PurePath(self.place.inside or self.place.below)
+        if path.name == RECORD:
+            above = path.parent.as_posix()
+            return self.place.path.resolve().parent.name if above == "." else above
+        return path.as_posix().removesuffix(BUNDLE).removesuffix(path.suffix)
+
+    @property
     def names(self) -> tuple[str, ...]:
-        """The file's name with and without its ending, or the bench folder's."""
-        file = Path(self.place.inside or self.place.path)
-        if file.name == RECORD:
-            return (self.place.path.resolve().parent.name,)
-        return file.name, file.name.removesuffix(file.suffix), file.name.removesuffix(".bundle.zip")
+        """Its path, each folder that this begins with, the file's name with and without its ending."""
+        path = PurePath(self.place.inside or self.place.below)
+        folders = [above.as_posix() for above in path.parents if above.name]
+        files = [] if path.name == RECORD else [path.name, path.stem]
+        return self.name, *folders, *files, PurePath(self.name).name
 
     def bench(self) -> Bench:
         """Its bench, read from memory; LabkitError if there is none."""
@@ -51,7 +59,8 @@ def class_results(
     Parameters
     ----------
     folder : bundles (`.zip`), records (`.jsonl`) and bench folders at any depth, or one archive of bundles
-    own : name of one's own bundle, record or bench folder, which is highlighted; all others stay anonymous
+    own : name of one's own bundle, record or bench folder, which is highlighted; all others stay anonymous.
+        If several are called so, its path below `folder` or the folder that this begins with, as a login
     shared : True if one part went round, so that z and E_n are formed of the values themselves; False if each
         group had its own part, so that only closure residuals are scored; None: as the parts' names say
     reference : bundle, record or bench folder that the values of a shared part are held against; without one
@@ -73,7 +82,8 @@ def class_results(
     source = Path(folder)
     if not source.exists():
         raise EntryError(words.NO_FOLDER.format(given=folder), str(folder))
-    read = [(entrant, _group(entrant)) for entrant in _entrants(source)]
+    entrants, closed = _entrants(source)
+    read = [(entrant, _group(entrant)) for entrant in entrants]
     groups = list({group.digest: group for _, group in read if group}.values())
     mine = _own(read, own)
     target = _reference(Path(reference)) if reference is not None else None
@@ -81,15 +91,16 @@ def class_results(
     if target and not shared:
         raise EntryError(words.NOT_SHARED, str(reference))
     unread = sum(group is None for _, group in read)
-    return ClassResults(groups, mine, shared=shared, assumed=assumed, reference=target, unread=unread)
+    told = [sentence for sentence in (assumed, *unread_folders(closed)) if sentence]
+    return ClassResults(groups, mine, shared=shared, told=told, reference=target, unread=unread)
 
 
-def _entrants(source: Path) -> Iterator[Entrant]:
-    yield from map(Entrant, find(source))
+def _entrants(source: Path) -> tuple[list[Entrant], int]:
+    """Every bundle and record, and how many folders could not be read."""
+    places, unread = find(source)
     if source.is_dir():
-        for path in sorted(source.rglob(f"*{RECORDS}")):
-            if path.is_file() and not path.is_symlink():
-                yield Entrant(Place(path))
+        places += files_below(source, RECORDS)[0]
+    return list(map(Entrant, places)), unread
 
 
 def _own(read: list[tuple[Entrant, Group | None]], own: str | None) -> Group | None:
@@ -107,7 +118,7 @@ def _own(read: list[tuple[Entrant, Group | None]], own: str | None) -> Group | N
 def _group(entrant: Entrant) -> Group | None:
     """What a record gives, None if it cannot be read; one record must not stop a class."""
     try:
-        return group_of(entrant.names[-1], entrant.bench())
+        return group_of(entrant.name, entrant.bench())
     except Exception:  # whatever is in it: `labkit check` says what
         return None
 

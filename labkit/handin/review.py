@@ -8,6 +8,7 @@ import csv
 import os
 import re
 import signal
+import stat
 import threading
 import time
 import unicodedata
@@ -40,15 +41,16 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 @dataclass(frozen=True)
 class Place:
-    """Where a bundle lies: a file, and the name in it if that is an archive of bundles."""
+    """Where a bundle lies: a file, and the name in it if that is an archive, or its path below the folder."""
 
     path: Path
     inside: str = ""
+    below: str = ""
 
     @property
     def name(self) -> str:
-        """For people."""
-        return self.inside or self.path.name
+        """For people: in homes of a class only the path tells two bundles apart."""
+        return self.inside or self.below or self.path.name
 
     def read(self) -> bytes:
         """Its bytes; BundleError if it cannot be read or is larger than any bundle."""
@@ -76,6 +78,7 @@ class Reviewed(Shown):
     seconds: float
     table: Path
     page: Path
+    unread: int = 0  # folders that could not be read
 
     def parts(self) -> tuple[Part, ...]:
         header = (words.BUNDLE, words.MUTUAL, words.COEFFICIENT, words.FOUND)
@@ -84,7 +87,8 @@ class Reviewed(Shown):
         )
         summary = words.REVIEWED.format(seconds=f"{self.seconds:.1f}", **counts(self.rows))
         written = words.WRITTEN.format(table=self.table, page=self.page)
-        return Table(header, cells), Text(summary), Text(written)
+        unread = [Text(said, tone="caution") for said in unread_folders(self.unread)]
+        return Table(header, cells), Text(summary), *unread, Text(written)
 
 
 def _found(row: Examination) -> str:
@@ -141,9 +145,11 @@ def review(
         if there is no bundle.
     """
     place, begin = Path(source), time.perf_counter()
-    places = find(place)
+    places, unread = find(place)
     if not places:
-        raise EntryError(words.NO_BUNDLES.format(folder=place), str(place))
+        raise EntryError(
+            " ".join([words.NO_BUNDLES.format(folder=place), *unread_folders(unread)]), str(place)
+        )
     rows = tuple(
         row
         for _, row in sorted(look_at(places, jobs, timeout, cluster, progress), key=lambda found: found[0])
@@ -151,21 +157,44 @@ def review(
     folder = Path(out) if out is not None else (place if place.is_dir() else place.parent)
     folder.mkdir(parents=True, exist_ok=True)
     write_table(folder / TABLE, rows)
-    page = render(rows, [_link(each, folder) for each in places])
+    page = render(rows, [_link(each, folder) for each in places], unread)
     (folder / PAGE).write_text(page, encoding="utf-8", newline="\n")
-    return Reviewed(rows, time.perf_counter() - begin, folder / TABLE, folder / PAGE)
+    return Reviewed(rows, time.perf_counter() - begin, folder / TABLE, folder / PAGE, unread)
 
 
-def find(source: Path) -> list[Place]:
-    """Every bundle of a folder or archive, by name; links are not followed."""
+def find(source: Path) -> tuple[list[Place], int]:
+    """Every bundle of a folder or archive, by name, and how many folders could not be read."""
     if source.is_dir():
-        files = (path for path in source.rglob("*") if path.suffix.lower() == ".zip")
-        there = [path for path in files if path.is_file() and not path.is_symlink()]
-        return [Place(path) for path in sorted(there, key=lambda path: _counted(str(path)))]
+        return files_below(source, ".zip")
     if not source.is_file():
-        return []
+        return [], 0
     names = _inside(source)
-    return [Place(source)] if names is None else [Place(source, name) for name in names]
+    return [Place(source)] if names is None else [Place(source, name) for name in names], 0
+
+
+def files_below(folder: Path, suffix: str) -> tuple[list[Place], int]:
+    """Plain files at any depth, by name, and how many folders could not be read; links are not followed."""
+    unread: list[OSError] = []
+    found = [
+        path
+        for root, _, names in os.walk(folder, onerror=unread.append)
+        for name in names
+        if name.lower().endswith(suffix) and _may_be_plain(path := Path(root, name))
+    ]
+    found.sort(key=lambda path: _counted(str(path)))
+    return [Place(path, below=path.relative_to(folder).as_posix()) for path in found], len(unread)
+
+
+def _may_be_plain(path: Path) -> bool:
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except OSError:  # reading it will say why
+        return True
+
+
+def unread_folders(count: int) -> list[str]:
+    """What is to be said about folders that could not be read."""
+    return [words.UNREAD_FOLDERS.format(count=count)] if count else []
 
 
 def _counted(name: str) -> list[tuple[int, str]]:
@@ -303,11 +332,12 @@ def _cell(text: str) -> str:
     return f"'{plain}" if plain.startswith(_FORMULA) else plain
 
 
-def render(rows: Iterable[Examination], links: Iterable[str]) -> str:
+def render(rows: Iterable[Examination], links: Iterable[str], unread: int = 0) -> str:
     """The page as text; everything that came out of a bundle is escaped."""
     all_rows = list(rows)
     facts = {"rows": list(zip(all_rows, links, strict=True)), "columns": COLUMNS, "words": words}
-    return _environment().get_template(TEMPLATE).render(facts, counts=counts(all_rows))
+    facts |= {"counts": counts(all_rows), "unread": unread_folders(unread)}
+    return _environment().get_template(TEMPLATE).render(facts)
 
 
 def _link(place: Place, folder: Path) -> str:

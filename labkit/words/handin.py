@@ -143,6 +143,7 @@ CANNOT_WRITE = "{file} was NOT written ({reason}); choose a folder that you may 
 
 # Reviewing
 NO_BUNDLES = "There is no bundle in {folder}; give a folder of .zip files, or one archive of them."
+UNREAD_FOLDERS = "Folders that could not be read: {count}. What lies in them is missing here; look again as somebody who may read them."
 PROGRESS = "bundles"
 REVIEWED = "{count} bundles looked at in {seconds} s: {clear} without a remark, {remarks} with remarks, {shut} not opened."
 WRITTEN = "Table in {table}, page with draft feedback in {page}."

@@ -16,7 +16,7 @@ from labkit.resources import shipped
 from labkit.uncertainty.robust import algorithm_a
 from labkit.words import classroom as words
 from tests.benches import WIRINGS, coupled_bench, typed_bench
-from tests.bundles import bundle, folder_of, packed
+from tests.bundles import bundle, collected, folder_of, packed
 
 CLASS = shipped("data", "class")
 OWN_PARTS, ROUND_ROBIN = CLASS / "own_parts", CLASS / "round_robin"
@@ -151,6 +151,19 @@ def test_bundles_records_and_folders_make_a_class(tmp_path: Path) -> None:
     assert results.own.values["self_inductance_1"].value == reading
     assert "1 could not be read" in results.summary
     assert "1 without a reading" in results.summary
+
+
+def test_a_login_or_path_names_ones_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In collected homes all benches are called alike; path or login tell them apart."""
+    homes = collected(tmp_path, monkeypatch)
+    for own in ("anna", "anna/my-choke", "anna/my-choke/my-choke"):
+        results = labkit.class_results(homes, own=own)
+        assert results.own is not None
+        assert results.own.digest == results.groups[0].digest
+    assert [group.name for group in results.groups] == ["anna/my-choke", "boris/my-choke"]
+    assert "Folders that could not be read: 1." in results.summary
+    with pytest.raises(EntryError, match="More than one record is called 'my-choke'; give its path"):
+        labkit.class_results(homes, own="my-choke")
 
 
 def test_a_class_begins_with_five(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from labkit.handin.examine import COLUMNS, closed, examine, within
 from labkit.handin.review import Place, find, render, review
 from labkit.words import handin as words
 from tests.benches import WIRINGS
-from tests.bundles import Files, bundle, changed, with_manifest
+from tests.bundles import Files, bundle, changed, collected, with_manifest
 
 GROUPS = 40
 
@@ -127,11 +127,11 @@ def test_an_archive_of_bundles_is_taken(handed_in: Path, tmp_path: Path) -> None
 
 def test_a_bundle_alone_is_no_archive(handed_in: Path) -> None:
     """A single bundle is looked at as one, and links are not followed."""
-    (one,) = find(handed_in / "group-00.zip")
+    ((one,), _) = find(handed_in / "group-00.zip")
     assert one == Place(handed_in / "group-00.zip")
     (handed_in / "linked.zip").symlink_to(handed_in / "group-00.zip")
     try:
-        assert len(find(handed_in)) == GROUPS
+        assert len(find(handed_in)[0]) == GROUPS
     finally:
         (handed_in / "linked.zip").unlink()
 
@@ -144,8 +144,22 @@ def test_numbers_in_names_are_counted(tmp_path: Path) -> None:
             archive.writestr(name, b"")
             (tmp_path / "folder").mkdir(exist_ok=True)
             (tmp_path / "folder" / name).write_bytes(b"")
-    assert [place.name for place in find(tmp_path / "folder")] == names
-    assert [place.name for place in find(tmp_path / "all.zip")] == names
+    assert [place.name for place in find(tmp_path / "folder")[0]] == names
+    assert [place.name for place in find(tmp_path / "all.zip")[0]] == names
+
+
+def test_collected_homes_are_told_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Bundles called alike carry their path, and a folder that cannot be read is counted, not passed over."""
+    homes = collected(tmp_path / "homes", monkeypatch)
+    found = review(homes, tmp_path / "out", jobs=1, progress=False)
+    names = [f"{login}/my-choke/my-choke.bundle.zip" for login in ("anna", "boris")]
+    assert [row["bundle"] for row in table(tmp_path / "out")] == names
+    closed = "Folders that could not be read: 1."
+    for shown in (str(found), found.page.read_text(encoding="utf-8")):
+        assert all(name in shown for name in names)
+        assert closed in shown
+    with pytest.raises(EntryError, match=closed):
+        review(homes / "chen", tmp_path / "out")
 
 
 def test_a_folder_without_bundles_is_refused(tmp_path: Path) -> None:
