@@ -149,3 +149,14 @@ def test_passive_is_what_the_stated_accuracy_allows(
     said, reciprocal = four_ports(Found())  # type: ignore[arg-type]
     assert said.tone == ("plain" if passive else "caution")
     assert reciprocal.figures["reciprocity_error"].value < 1e-9
+
+
+def test_the_closure_is_measured_in_expanded_uncertainties() -> None:
+    """1 % off, with u = 1 %/√3 of it alone, is E_n = √3/2: a deviation over 2 u."""
+    found = spectra(choke(2), TWO, "1a 2b")
+    exact = [Swept(s.id, s.wiring, s.impedance, 1e-12) for s in found.sweeps]
+    tied = Swept("s3", exact[3].wiring, Impedance(F, 1.01 * exact[3].impedance.Z), 0.01)
+    closure = Modes(Spectra((*exact[:3], tied), 2, found.dots)).closure
+    assert closure is not None
+    assert closure[3] is not None
+    assert np.abs(closure[3][F < 1e5]) == pytest.approx(3**0.5 / 2 / 1.01, rel=0.01)

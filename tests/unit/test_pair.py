@@ -304,3 +304,14 @@ def test_full_coupling_has_no_coordinates(k: float, L2: float) -> None:
     """ln B, ln A or atanh c would be infinite; the refusal says so."""
     with pytest.raises(PassivityError, match=r"coordinates .* exist for \|k\| below 1"):
         _ = Pair.from_coupling(1e-3, L2, k).coordinates
+
+
+@pytest.mark.parametrize(("bound", "outwards"), [(1.0, -1), (25.0, 1)])
+def test_beyond_a_bound_only_rounding_is_let_through(bound: float, outwards: int) -> None:
+    """Of a bound at 1 or 25 H a few units of its last digit are rounding, a part in 10^11 is not."""
+    inside, beyond = bound + outwards * 4 * math.ulp(bound), bound * (1 + outwards * 1e-11)
+    assert is_passive(4.0, 9.0, inside)
+    assert Pair(4.0, 9.0, inside).B == inside
+    assert not is_passive(4.0, 9.0, beyond)
+    with pytest.raises(PassivityError):
+        Pair(4.0, 9.0, beyond)

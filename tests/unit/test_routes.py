@@ -1,6 +1,7 @@
 """Every way from readings to M and k: there and back again, resolved or not. Invented readings."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -14,7 +15,8 @@ from labkit.bench.bench import Bench
 from labkit.bench.readings import Reading
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection, Wiring
-from labkit.uncertainty.component import Input
+from labkit.uncertainty.component import Input, uncertain
+from labkit.uncertainty.propagate import first_order
 from labkit.words import routes as words
 from tests.benches import EXAMPLE, PAIR, typed_bench
 
@@ -242,3 +244,31 @@ def test_a_route_needs_its_readings() -> None:
     with pytest.raises(KeyError, match=r"SELF_1|self_inductance_1"):
         coupling_by(BY_NAME["series_opposing"], {})
     assert couplings({}) == {}
+
+
+@pytest.mark.parametrize("k", [0.9, -0.9, 0.0])
+def test_the_gap_is_what_the_size_of_k_leaves_to_one(k: float) -> None:
+    """1 - |k| is the same whichever way the windings oppose: a negative M does not make it 1.9."""
+    found = found_by(BY_NAME["series_opposing"], Pair.from_coupling(4e-3, 6e-3, k))
+    assert isinstance(found, Coupling)
+    assert found.gap.value == pytest.approx(1 - abs(k), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("gap", "resolved", "impossible"),
+    [
+        (2.01, True, False),
+        (1.99, False, False),
+        (-1.99, False, False),
+        (-2.01, False, True),
+    ],
+)
+def test_a_gap_is_resolved_from_two_standard_uncertainties_on(
+    gap: float, resolved: bool, impossible: bool
+) -> None:
+    """U is twice the standard uncertainty, here 1e-3, on either side of k = 1."""
+    found = found_by(BY_NAME["series_opposing"], PAIR)
+    assert isinstance(found, Coupling)
+    at = first_order(lambda x: x, [uncertain("gap", gap * 1e-3, "normal", 1e-3)])
+    there = replace(found, gap=at, stated=True)
+    assert (there.resolved, there.impossible) == (resolved, impossible)

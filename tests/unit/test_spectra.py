@@ -177,10 +177,16 @@ def test_self_resonance_lies_where_the_truth_crosses() -> None:
     assert one.capacitance == pytest.approx(18e-12, rel=0.01)  # 9 pF of each winding, n = 1
 
 
-def test_the_band_of_a_self_resonance_is_that_of_drawn_errors() -> None:
+@pytest.mark.parametrize(
+    ("points", "lossless"),
+    [(120, {}), (24, {"R": (0.0, 0.0), "relaxation": 1e12})],
+    ids=["the phase counts", "the sizes count"],
+)
+def test_the_band_of_a_self_resonance_is_that_of_drawn_errors(points: int, lossless: dict[str, Any]) -> None:
     """One phase error for both points and a size error of each: 4000 draws scatter as the band says."""
     rng = np.random.default_rng(8)
-    one = sweeps()[0]
+    F = np.geomspace(1e3, 30e6, points)
+    one = sweeps(F, **lossless)[0]
     here = resonance(one)
     drawn = []
     for _ in range(4000):

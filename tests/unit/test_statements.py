@@ -158,3 +158,26 @@ def test_the_main_frequency_is_the_most_frequent_value() -> None:
 def test_titles_are_words() -> None:
     """Each rule has a title."""
     assert [s.title for s in about(everything(), "line").values()] == list(words.STATEMENT.values())
+
+
+@pytest.mark.parametrize(
+    ("aiding", "u", "dots"),
+    [
+        ("20.09 mH", (1, 2), None),
+        ("19.91 mH", (1, 2), None),
+        ("20.13 mH", (2, 3), ("1a", "2a")),
+        ("19.87 mH", (2, 3), ("1a", "2b")),
+    ],
+)
+def test_readings_decide_the_dots_from_two_standard_uncertainties_on(
+    aiding: str, u: tuple[float, float], dots: tuple[str, str] | None
+) -> None:
+    """Two windings of 10 mH hardly coupled: M of 1 to 2 u decides nothing, M above 2 u its own sign."""
+    readings = {"one": "10.000 mH", "two": "10.000 mH", "line": aiding}
+    marked = analyse(typed_bench(readings)).believed
+    assert marked is not None
+    M = marked.mutual_inductance
+    assert u[0] < abs(M.value) / M.standard_uncertainty < u[1]
+    found = analyse(typed_bench(readings, dots=None)).shared
+    assert found.dots_decided is (dots is not None)
+    assert (found.dots and tuple(map(str, found.dots))) == dots
