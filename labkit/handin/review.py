@@ -285,12 +285,12 @@ def _kept_back() -> Iterator[list[int]]:
 
 def _let_go(thread: threading.Thread) -> None:
     """End this computer's worker processes now, also those that the thread is just starting."""
+    from joblib.externals.loky import get_reusable_executor  # type: ignore[import-untyped]
     from joblib.externals.loky.backend.process import LokyProcess  # type: ignore[import-untyped]
 
     for _ in range(50):  # five seconds; a thread that still waits then ends with this process
-        for process in multiprocessing.active_children():
-            if isinstance(process, LokyProcess):
-                process.terminate()
+        if any(isinstance(process, LokyProcess) for process in multiprocessing.active_children()):
+            get_reusable_executor(reuse=True, kill_workers=True).shutdown(wait=True, kill_workers=True)
         thread.join(0.1)
         if not thread.is_alive():
             return

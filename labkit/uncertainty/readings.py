@@ -134,7 +134,8 @@ def _square_root(names: Sequence[str], covariance: FloatArray) -> FloatArray:
     # Rounding alone may leave an eigenvalue of a singular correlation below zero by a few ulp.
     if (variance < 0).any() or size.min() < -1e-12 * len(names):
         raise EntryError(words.NOT_A_COVARIANCE.format(names=given, why=words.NEGATIVE_VARIANCE))
-    root: FloatArray = unit[:, None] * direction * np.sqrt(np.clip(size, 0, None))
+    # The symmetric root: eigenvectors may turn round with the processor, and would take the draws with them.
+    root: FloatArray = unit[:, None] * (direction * np.sqrt(np.clip(size, 0, None)) @ direction.T)
     return root
 
 

@@ -1,5 +1,6 @@
 """The notebooks with sweeps in a bench folder of one's own: blank, and filled in from exported files."""
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -8,8 +9,9 @@ import pytest
 from nbclient import NotebookClient
 
 from labkit.bench.bench import new_bench
-from labkit.bench.choke_demo import SESSIONS, exported
-from labkit.bench.demo import FOLDERS
+from labkit.bench.choke_demo import SESSIONS
+from labkit.bench.demo import FOLDERS, demo_bench
+from labkit.bench.kept import path_of
 from labkit.faces.template import _blank_text
 from labkit.resources import shipped
 
@@ -40,14 +42,16 @@ def test_the_demo_entries_can_be_made_in_a_bench_of_ones_own(name: str, tmp_path
     session = next(each for each in SESSIONS.values() if each.folder == FOLDERS[name])
     new_bench(tmp_path, session.part, invented=True)
     (tmp_path / "exported").mkdir()
-    for file, data in exported(session).items():
-        (tmp_path / "exported" / file).write_bytes(data)
+    for sweep in demo_bench(name).sweeps:
+        for kept in (sweep.event, sweep.event.open, sweep.event.short):
+            if kept:
+                shutil.copy(path_of(kept, shipped("data", session.folder)), tmp_path / "exported" / kept.file)
     notebook = nbformat.read(shipped("notebooks", f"{name}.ipynb"), as_version=4)
     for cell in notebook.cells:
         cell.source = cell.source.replace(f'labkit.demo_bench("{name}")', "labkit.open_bench()")
     said = " ".join("\n".join(run(notebook, tmp_path)).split())
     assert "In common mode (clips and ties 1a 1b | 1a=2a 1b=2b) the choke has" in said
     assert "In differential mode (1a 2a | 1b=2b) it has" in said
-    demo, own = shipped("data", session.folder, "sweeps"), tmp_path / "sweeps"
+    demo, own = shipped("data", session.folder, "sweeps"), tmp_path / "sweeps"  # by the hashes of the files
     assert {path.name for path in own.iterdir()} <= {path.name for path in demo.iterdir()}
     assert len(list(own.iterdir())) >= 5
