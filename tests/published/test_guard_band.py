@@ -23,8 +23,12 @@ def below(limit: float, value: float, guard_factor: float) -> Conformity:
     ("probability", "z"), [(0.80, 0.84), (0.90, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)]
 )
 def test_one_limit_at_a_distance_of_z_standard_uncertainties(probability: float, z: float) -> None:
-    """JCGM 106, 7.3, table 1 (MEMORY; quantiles of the standard normal): p at (limit - value)/u = z."""
-    assert conformance_probability(0.0, 1.0, upper=z) == pytest.approx(probability, abs=2e-3)
+    """JCGM 106, 7.3, table 1 (MEMORY; quantiles of the standard normal): p at z = (limit - value)/u.
+
+    z is known to half a unit of its last digit; two limits instead of one would be far outside.
+    """
+    low, high = (conformance_probability(0.0, 1.0, upper=z + half) for half in (-0.005, 0.005))
+    assert low <= probability <= high
 
 
 @pytest.mark.parametrize(
@@ -44,15 +48,6 @@ def test_examples_with_one_limit(
 def test_example_with_two_limits() -> None:
     """JCGM 106, 9.5: resistors, 1500 Ω, 0.12 Ω, limits 1499.8 and 1500.2 Ω (READ): 90 % conform (MEMORY)."""
     assert conformance_probability(1500.0, 0.12, 1499.8, 1500.2) == pytest.approx(0.90, abs=0.005)
-
-
-@pytest.mark.parametrize(
-    ("mean", "outside"),
-    [(10.0, 0.01242), (10.5, 0.10574), (12.0, 0.99379)],
-)
-def test_two_limits_from_common_practice(mean: float, outside: float) -> None:
-    """Deviation 0.4, limits 9 and 11: common practice, no source; agrees with the normal distribution."""
-    assert 1 - conformance_probability(mean, 0.4, 9.0, 11.0) == pytest.approx(outside, abs=5e-6)
 
 
 @pytest.mark.parametrize(

@@ -81,3 +81,12 @@ def test_limits_and_factors_that_make_no_sense_are_refused() -> None:
     for factor in (-0.1, math.inf, math.nan):
         with pytest.raises(EntryError, match="a factor of zero or larger"):
             judged(0.0, guard_factor=factor)
+
+
+@pytest.mark.parametrize(
+    ("mean", "outside"),
+    [(10.0, 0.01242), (10.5, 0.10574), (12.0, 0.99379)],
+)
+def test_two_limits_from_common_practice(mean: float, outside: float) -> None:
+    """Deviation 0.4, limits 9 and 11: common practice, no source; agrees with the normal distribution."""
+    assert 1 - conformance_probability(mean, 0.4, 9.0, 11.0) == pytest.approx(outside, abs=5e-6)

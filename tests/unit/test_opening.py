@@ -121,12 +121,14 @@ def test_no_setting_of_jupyter_is_inherited(folder: Path, monkeypatch: pytest.Mo
         "MPLCONFIGDIR",
     ):
         monkeypatch.setenv(name, "the person's")
-    monkeypatch.setenv("EDITOR", "the person's")
+    stays = ("EDITOR", "MPLBACKEND")
+    for name in stays:
+        monkeypatch.setenv(name, "the person's")
     _, env = start(folder)
-    given = {env[name] for name in env if name.startswith(("JUPYTER", "JPY", "IPY", "MPL"))}
+    given = {env[n] for n in env if n.startswith(("JUPYTER", "JPY", "IPY", "MPL")) and n not in stays}
     assert all(value.startswith(("/kept/", "/passing/")) for value in given - {SECRET})
     assert len(given) == 9
-    assert env["EDITOR"] == "the person's"
+    assert {env[name] for name in stays} == {"the person's"}
 
 
 def test_a_browser_is_opened_only_if_asked_for(folder: Path) -> None:

@@ -1,12 +1,10 @@
 """What four readings of an everyday choke can be of, and what they cannot: common practice, no source.
 
 Windings 4.50 and 4.49 mH, 8.7 µH in line with one reversed, 4.48 mH side by side; the meter and its card are
-invented. Probabilities far below the first are those of the dense quadrature of `tests.study`, which
-computes evidence by itself.
+invented.
 """
 
 import math
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,11 +17,10 @@ from labkit.analysis.observations import observe
 from labkit.analysis.results import next_reading
 from labkit.bench.bench import Bench, new_bench
 from labkit.faces.live.entry import EntryForm
-from labkit.theory.wiring import parse_dots
 from labkit.uncertainty.least_squares import covariance_of, least_squares
 from tests.benches import ALL_WIRINGS, typed_bench
-from tests.published.test_common_practice_bench import CARD, READINGS
-from tests.study.cases import Named, Weighed, weigh
+from tests.common_practice.test_common_practice_bench import CARD, READINGS
+from tests.study.cases import Named
 
 FOUR = READINGS | {"side": "4.48 mH"}
 INTENDED: Named = (
@@ -44,31 +41,6 @@ def ranked(bench: Bench) -> Ranking:
     ranking = Analysis(bench).ranking
     assert ranking is not None
     return ranking
-
-
-RANGE = """
-[[ranges]]
-quantity = "inductance"
-name = "{up_to}"
-up_to = "{up_to}"
-digit = "{digit}"
-percent = 0.5
-digits = 2
-frequencies = ["10 kHz"]
-"""
-WIDE = CARD + "".join(
-    RANGE.format(up_to=up_to, digit=digit) for up_to, digit in (("19.99 µH", "10 nH"), ("19.99 H", "10 mH"))
-)
-"""The same meter with ranges for microhenry and henry, so that it could have shown such slips too."""
-NO_RANGE = "10^3 in reading 3"
-"""8.7 nH, which neither meter has digits for; with a range for it this would stand at 1e-5."""
-
-
-@cache
-def weighed() -> Weighed:
-    """The four readings by dense quadrature, on a meter that could have shown every slip."""
-    bench = typed_bench(FOUR, card=WIDE)
-    return weigh(bench, observe(bench), parse_dots("1a 2a"))
 
 
 def instead(place: int, what: tuple[str, int, str]) -> Named:
@@ -101,13 +73,6 @@ RULED_OUT |= {
     for place, of in enumerate(INTENDED)
     for exponent in (3, -3)
 }
-
-
-@pytest.mark.parametrize("name", RULED_OUT)
-def test_ruled_out_by_the_quadrature(name: str) -> None:
-    """Common practice, no source: aiding, across one winding, and a prefix slip are each below 1e-6."""
-    assert (RULED_OUT[name] in weighed().names) is (name != NO_RANGE)
-    assert weighed().of(RULED_OUT[name]) < LEAST
 
 
 @pytest.mark.parametrize("name", RULED_OUT)
