@@ -7,6 +7,11 @@ from labkit.words.cautions import CAUTIONS
 
 WITHOUT = "The entry form needs JupyterLab; without it, enter readings with bench.read(wiring, shown, id)."
 
+ASLEEP = (
+    "The entry form sleeps, because no kernel runs behind it yet. Choose Run > Run All Cells: "
+    "it comes back with all that is in the record."
+)
+
 # The plan
 SINGLE = "Winding {number} alone"
 LINE_FORWARD = "In line"
@@ -47,7 +52,10 @@ ACCEPT = {
 DESCRIBE = {"title": "What is on the bench?", "text": [], "button": "Store what the part is"}
 METER = {
     "title": "Which meter, and what does its manual say?",
-    "text": ["Without a card no uncertainty is stated for the readings. labkit invents none."],
+    "text": [
+        "Without a card no uncertainty is stated for the readings. labkit invents none. "
+        "A card can be made here from the accuracy page of the manual."
+    ],
     "button": "Store the meter",
 }
 USE = {
@@ -67,6 +75,24 @@ WITHDRAW = {
     "button": "Withdraw the reading",
 }
 
+STEP_OF = "step {number} of {all}"
+WRITE = {
+    "title": "In your own words",
+    "text": ["What did you expect, what did you see, and what convinced you?"],
+    "button": "Store my words",
+}
+NEXT_WRITE = (
+    "Next: say in your own words what you saw. Then choose Run > Run All Cells: the cells under Predict, "
+    "Compare and Explain show what the readings say."
+)
+NEXT = (
+    "Next: choose Run > Run All Cells. The cells under Predict, Compare and Explain show what the readings say, "
+    "and the last one writes the report."
+)
+WRITTEN = "{by}, line {line}: {text}"
+SOMEBODY = "somebody"
+REASON_IF = "reason, if something stated before is taken back"
+
 LABELS = {
     "by": "your pseudonym",
     "who": "who reads",
@@ -85,6 +111,7 @@ LABELS = {
     "meter": "meter",
     "leads": "leads",
     "reason": "reason",
+    "text": "your words",
 }
 HINTS = {
     "by": "p1",
@@ -107,7 +134,7 @@ MODES = {"series": "series (Ls)", "parallel": "parallel (Lp)"}
 LEADS = {"zeroed": "zeroed", "not zeroed": "not zeroed"}
 UNKNOWN = "not known"
 AS_ABOVE = "as above"
-NO_CARD = "no card: no uncertainty"
+NO_CARD = "no card"
 
 # Refusals
 CLOSED = "Nothing was stored: the entry opens after this step: {step}"
@@ -123,6 +150,8 @@ CARD_FIRST = "Nothing was stored: choose a card, give the path of one, or say th
 CARD_PATH = "There is no readable card file at “{given}”: check the path, or choose another card."
 METER_NAME = "Nothing was stored: give the meter a name for this bench, such as meter-a."
 NOTHING_ENTERED = "Nothing was entered: type what the display shows, such as 6.20 µH."
+NOTHING_EXPECTED = "Nothing was entered: type what you expect, such as 20 mH or 2 x winding 1."
+NOTHING_WRITTEN = "Nothing was stored: write what you saw in a sentence or two."
 NOTHING_CHANGED = "Nothing was stored: all fields are as they stand; change what was wrong."
 REASON = "Nothing was stored: give the reason in a few words; it stays in the record with both values."
 NO_SUCH_ROW = "There is no step “{given}” in this plan."
@@ -132,6 +161,10 @@ NO_SUCH_ENTRY = "There is no reading “{given}” in this record."
 UNDERSTOOD = "{value}, last digit {step}"
 UNDERSTOOD_SECOND = "{letter} {value}, last digit {step}"
 BEFORE_PREDICTION = "read before a prediction was committed"
+AFTER_READING = "after the reading"
+FEW = 0.1  # below this part of what was expected, and above its inverse, a factor is said in words
+TIMES_LESS = "{factor} times less"
+TIMES_MORE = "{factor} times more"
 WIRED_AS = "wired as {wiring}"
 WITHDRAWN = "withdrawn: {reason}"
 LINES = "line {lines}"
@@ -151,11 +184,19 @@ FACE = {
     "wiring": "wiring",
     "expected": "you expect",
     "read": "the display showed",
+    "factor": "read / expected",
     "yourPrediction": "You expect",
     "display": "The display shows",
     "displayAgain": "The display shows, repeat {n}",
     "second": "second display",
     "hint": "such as 6.20 µH",
+    "expectHint": "20 mH or 2 x winding 1",
+    "lateExpected": "You had expected (after the reading)",
+    "lateKey": "Say what you had expected",
+    "meantExpected": "What do you expect?",
+    "makeCard": "Make a card from the manual",
+    "write": "Write in your own words",
+    "writeAnew": "Write anew",
     "secondHint": "such as Q 3.1",
     "commit": "Lock in",
     "store": "Store",
@@ -181,12 +222,13 @@ FACE = {
     "lostTitle": "NOT SAVED",
     "lostText": (
         "The kernel does not answer, so what you typed is only on this screen and not in the record. "
-        "It stays in its field. Start the kernel again, run this cell again, then press Enter there."
+        "It stays in its field. Choose Run > Run All Cells (first Kernel > Restart Kernel if nothing happens); "
+        "the form comes back with your text. Then press Enter there."
     ),
     "silentTitle": "The kernel does not answer",
     "silentText": (
-        "Nothing that you type now is stored. If it does not come back by itself, start the kernel again "
-        "and run this cell again."
+        "Nothing that you type now is stored. If it does not come back by itself, choose Run > Run All Cells "
+        "(first Kernel > Restart Kernel if nothing happens). All that is stored comes back."
     ),
     "savedAgain": "Entries are saved again.",
     "offered": (

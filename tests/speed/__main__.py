@@ -3,7 +3,18 @@
 import statistics
 import sys
 
-from tests.speed import board, causes, entry, fitting, four_port, monte_carlo, notebook, review, startup
+from tests.speed import (
+    board,
+    causes,
+    entry,
+    fitting,
+    four_port,
+    monte_carlo,
+    notebook,
+    opening,
+    review,
+    startup,
+)
 
 
 def main() -> int:
@@ -12,6 +23,7 @@ def main() -> int:
         ("import labkit", startup.BASELINE, startup.IMPORT_LIMIT, startup.ratio(startup.IMPORT)),
         ("labkit --help", startup.BASELINE, startup.HELP_LIMIT, startup.ratio(startup.HELP)),
         ("Monte Carlo of M, k, P+", monte_carlo.BASELINE, monte_carlo.LIMIT, monte_carlo.ratio()),
+        ("labkit open to the entry form", opening.BASELINE, opening.LIMIT, opening.ratio()),
         ("reading entered to stored", entry.BASELINE, entry.LIMIT, entry.ratio()),
         ("changed wiring to drawing and prediction", board.BASELINE, board.LIMIT, board.ratio()),
         ("ranking of six readings", causes.BASELINE, causes.LIMIT, causes.ratio()),

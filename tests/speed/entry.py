@@ -22,7 +22,7 @@ TYPE = """([id, text]) => {
   const row = document.querySelector(`.lk-row[data-row="${id}"]`);
   const visible = (selector) => [...row.querySelectorAll(selector)].find((e) => e.checkVisibility());
   row.querySelector(".lk-head").click();
-  if (!visible(".lk-of-shown input")) visible(".lk-body > button").click();
+  if (!visible(".lk-of-shown input")) visible(".lk-body > .lk-keys > button").click();
   visible(".lk-of-shown input").value = text;
   visible(".lk-of-shown input").dispatchEvent(new Event("input", { bubbles: true }));
 }"""

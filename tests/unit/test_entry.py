@@ -207,7 +207,8 @@ def test_a_card_can_be_chosen_or_pointed_at(bench: Bench, by: str) -> None:
     (options,) = (
         f["options"] for f in form.handle({"kind": "sheet", "name": "meter"})["sheet"]["fields"][1:2]
     )
-    paths = [Path(value) for value, _ in options]
+    assert options[0] == ("none", words.NO_CARD)
+    paths = [Path(value) for value, _ in options[1:]]
     assert bench.record.folder / "mine.toml" in paths
     assert shipped("data", "cards", "bench-fine.toml") in paths
     card = {"card": str(paths[0]), "path": ""} if by == "choice" else {"card": "", "path": "mine.toml"}
@@ -269,9 +270,9 @@ REFUSED = {
     "1" * 50 + " mH": "longer than any display",
 }
 ASKED = {
-    "6.20 mh": ["6.20 mH"],
-    "6.20 MH": ["6.20 mH"],
-    "6.20 Mh": ["6.20 mH"],
+    "27.2mh": ["27.2 mH", "27.2 MH = 27200 kH"],
+    "6.20 MH": ["6.20 mH", "6.20 MH = 6200 kH"],
+    "6.20 Mh": ["6.20 mH", "6.20 MH = 6200 kH"],
     "2,700 mH": ["2.700 mH", "2700 mH"],
 }
 
@@ -283,8 +284,10 @@ def test_what_cannot_be_taken_gets_one_sentence(ready: EntryForm, text: str) -> 
     echo = ready.handle({"kind": "look", "text": text, "as": "inductance"})
     assert echo["state"] == "refused"
     assert REFUSED[text] in echo["said"]
-    for answer in (reading(ready, "winding-1", text), prediction(ready, "line-forward", text)):
-        assert (answer["refused"], answer["choices"]) == (echo["said"], [])
+    answer, expected = reading(ready, "winding-1", text), prediction(ready, "line-forward", text)
+    assert (answer["refused"], answer["choices"]) == (echo["said"], [])
+    assert "predict" in expected["refused"]
+    assert "display" not in expected["refused"]
     assert counted(ready) == before
 
 
@@ -295,7 +298,10 @@ def test_what_has_two_meanings_is_asked_and_never_decided(ready: EntryForm, text
     answer = reading(ready, "winding-1", text)
     assert (answer["field"], answer["choices"]) == ("shown", ASKED[text])
     assert counted(ready) == before
-    assert {look(choice, "inductance")["state"] for choice in answer["choices"]} == {"ok"}
+    assert prediction(ready, "line-forward", text)["choices"] == ASKED[text]
+    assert counted(ready) == before
+    entries = [choice.split(" = ")[-1] for choice in answer["choices"]]
+    assert {look(entry, "inductance")["state"] for entry in entries} == {"ok"}
 
 
 @pytest.mark.parametrize(
@@ -403,7 +409,7 @@ def test_a_side_field_that_is_not_understood_stops_the_reading(
 def test_nothing_typed_stores_nothing(ready: EntryForm) -> None:
     """An empty field gets a sentence."""
     assert reading(ready, "winding-1", "  ")["refused"] == words.NOTHING_ENTERED
-    assert prediction(ready, "line-forward", "")["refused"] == words.NOTHING_ENTERED
+    assert prediction(ready, "line-forward", "")["refused"] == words.NOTHING_EXPECTED
 
 
 def test_the_same_message_again_stores_nothing_more(ready: EntryForm) -> None:
@@ -585,7 +591,7 @@ def test_a_step_that_the_part_cannot_have_is_closed_with_a_sentence(bench: Bench
     bench.accept_cautions("p1")
     bench.describe(windings=1, dots="1a")
     bench.meter("meter-a")
-    bench.use(by="p1")
+    bench.use(frequency=None, mode=None, meter=None, leads=None)
     form = EntryForm(bench, [("both", "1a 2a | 1b=2b")])
     assert "names winding 2" in row(form, "both")["closed"]
     assert row(form, "both")["next"] is None
@@ -762,3 +768,143 @@ def test_the_new_state_goes_along_with_the_answer(ready: EntryForm) -> None:
     form.answer({"kind": "look", "text": "1 mH", "as": "inductance", "number": 2})
     assert sent[0]["now"]["rows"][0]["entries"][0]["shown"] == "10.00 mH"
     assert "now" not in sent[1]
+
+
+# ---- the way to the last step
+
+
+def all_read(form: EntryForm) -> None:
+    """Every planned wiring predicted and read."""
+    for id in ("winding-1", "winding-2"):
+        reading(form, id, "10.00 mH")
+    for id in ("line-forward", "line-reversed", "side-by-side", "side-by-side-reversed"):
+        prediction(form, id, "20 mH")
+        reading(form, id, {"line-forward": "39.80 mH", "line-reversed": "25.0 µH"}.get(id, "10.00 mH"))
+
+
+def test_each_small_form_says_where_it_stands(bench: Bench) -> None:
+    """The part is the second of four steps."""
+    bench.accept_cautions("p1")
+    assert EntryForm(bench).state()["step"]["count"] == "step 2 of 4"
+
+
+def test_the_only_meter_is_chosen_and_of_two_none(ready: EntryForm) -> None:
+    """One meter is preselected for all readings; with a second one it is asked again."""
+
+    def chosen_meter() -> str:
+        fields = EntryForm(open_bench(ready.bench.record.folder)).state()["step"]["fields"]
+        return str(next(field["value"] for field in fields if field["name"] == "meter"))
+
+    assert chosen_meter() == "meter-a"
+    ready.bench.meter("meter-b")
+    assert chosen_meter() == ""
+
+
+def test_settings_said_in_part_are_asked_whole(bench: Bench) -> None:
+    """A cell that names only the meter opens no entry; what it said is filled in."""
+    bench.accept_cautions("p1")
+    bench.describe(windings=2, dots=None)
+    bench.meter("meter-a")
+    bench.use(meter="meter-a")
+    assert step(EntryForm(bench)) == "use"
+
+
+def test_what_was_said_in_the_form_is_offered_to_the_next_one(ready: EntryForm) -> None:
+    """A bench opened anew before the first reading comes with what was said, to be said again."""
+    ready.handle({"kind": "use", "fields": USE | {"frequency": "1 kHz"}})
+    fields = EntryForm(open_bench(ready.bench.record.folder)).state()["step"]["fields"]
+    assert {field["name"]: field["value"] for field in fields} == USE | {"frequency": "1 kHz"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [
+        ("describe", PART | {"dots": "", "undotted": True}),
+        ("describe", PART | {"family": "?"}),
+        ("meter", {"name": "meter-a", "card": "none", "path": ""}),
+    ],
+)
+def test_what_was_stated_goes_only_with_a_reason(ready: EntryForm, kind: str, fields: State) -> None:
+    """Without one the form refuses and nothing is stored; with one it is taken back."""
+    before = counted(ready)
+    with pytest.raises(EntryError, match="give the reason"):
+        ready.handle({"kind": kind, "fields": fields})
+    assert counted(ready) == before
+    ready.handle({"kind": kind, "fields": fields | {"reason": "Read off another part."}})
+    assert counted(ready) == before + 1
+
+
+def test_a_factor_stands_beside_what_was_expected(ready: EntryForm) -> None:
+    """Read over expected in three digits, in words where it is large; none without a prediction in time."""
+    all_read(ready)
+    factors = {each["id"]: each["factor"] for each in ready.state()["rows"]}
+    assert (factors["line-forward"], factors["line-reversed"]) == (["1.99"], ["800 times less"])
+    assert factors["winding-1"] == []
+
+
+def test_a_prediction_after_the_reading_is_marked_and_has_no_factor(ready: EntryForm) -> None:
+    """It is taken, stands beside the reading as what it is, and never counts as met."""
+    reading(ready, "line-forward", "39.80 mH")
+    said = prediction(ready, "line-forward", "39.80 mH")["said"]
+    assert said[1:] == [bench_words.AFTER_READING]
+    shown = row(ready, "line-forward")
+    assert shown["predicted"][0]["notes"] == ["p2", "after the reading"]
+    assert shown["factor"] == []
+
+
+def test_a_prediction_by_readings_shows_both(ready: EntryForm) -> None:
+    """What was said stands beside the number, while it is typed and once it is locked."""
+    reading(ready, "winding-1", "10.00 mH")
+    look_at = {"kind": "look", "as": "prediction", "text": "2 x winding 1"}
+    assert ready.handle(look_at)["said"] == "2 x winding 1 = 20.00 mH"
+    prediction(ready, "line-forward", "2 x winding 1")
+    (shown,) = row(ready, "line-forward")["predicted"]
+    assert (shown["shown"], shown["notes"]) == ("20.00 mH", ["2 x winding 1", "p2"])
+    assert 'bench.commit("1a 2b | 1b=2a", "2 x winding 1"' in ready.state()["call"]
+
+
+def test_when_all_is_read_the_form_says_what_comes_next(ready: EntryForm) -> None:
+    """First own words are asked, which the record takes; then the cells further down are named."""
+    assert ready.state()["done"] is None
+    all_read(ready)
+    assert ready.state()["done"] == {"next": words.NEXT_WRITE, "own": []}
+    with pytest.raises(EntryError, match="write what you saw"):
+        ready.handle({"kind": "write", "fields": {"text": " "}})
+    ready.handle({"kind": "write", "fields": {"text": "They share one flux."}})
+    done = ready.state()["done"]
+    assert (done["next"], done["own"][0][-20:]) == (words.NEXT, "They share one flux.")
+    assert 'bench.write("explanation", "They share one flux.", by="p2")' in ready.state()["call"]
+    ready.handle({"kind": "withdraw", "id": "winding-1", "fields": {"reason": "clamp slipped"}})
+    assert ready.state()["done"] is None
+
+
+def test_the_card_form_is_part_of_the_meter_step(bench: Bench) -> None:
+    """Asked for, its state goes along; what is stored there is this bench's meter, and the step is done."""
+    bench.accept_cautions("p1")
+    bench.describe(windings=2, dots=None)
+    form = EntryForm(bench)
+    assert form.state()["card"] is None
+    form.handle({"kind": "card"})
+    fields = {
+        "id": "mine",
+        "title": "Meter of the bench (invented)",
+        "source": "invented",
+        "invented": "yes",
+        "ranges": "20 mH  19.999 mH  0.3 %  5 digits  10 kHz",
+        "typical": "10.000 mH",
+        "typical_frequency": "10 kHz",
+        "meter": "meter-a",
+    }
+    form.handle({"kind": "card", "message": {"kind": "type", "fields": fields}})
+    revision = form.state()["card"]["revision"]
+    assert form.handle({"kind": "card", "message": {"kind": "store", "revision": revision}})["stored"]
+    assert (step(form), bench.cards["meter-a"].id) == ("use", "mine")  # type: ignore[union-attr]
+
+
+def test_a_form_without_a_kernel_leaves_a_sentence(ready: EntryForm, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Shown, it puts a sentence with the next step before itself, which the page hides while it lives."""
+    shown: list[State] = []
+    monkeypatch.setattr("IPython.display.display", lambda data, **_: shown.append(data))
+    labkit.form(ready.bench)._ipython_display_()
+    assert words.ASLEEP.replace(">", "&gt;") in shown[0]["text/html"]
+    assert "application/vnd.jupyter.widget-view+json" in shown[1]

@@ -34,6 +34,7 @@ def part(fields: Fields) -> dict[str, Any]:
     if bool(dots) == bool(fields["undotted"]):
         raise EntryError(words.DOTS_EITHER if dots else words.DOTS_FIRST, dots)
     more = {"title": title} if title else {}
+    more |= {"reason": why} if (why := fields.get("reason", "").strip()) else {}
     return {"windings": int(windings), "family": _needed(fields, "family"), "dots": dots or None, **more}
 
 
@@ -87,6 +88,13 @@ def reason(fields: Fields) -> str:
     if not fields["reason"].strip():
         raise EntryError(words.REASON)
     return str(fields["reason"].strip())
+
+
+def own_words(fields: Fields) -> str:
+    """What a person wrote; EntryError if nothing."""
+    if not fields["text"].strip():
+        raise EntryError(words.NOTHING_WRITTEN)
+    return str(fields["text"])
 
 
 def _needed(fields: Fields, name: str) -> str | None:

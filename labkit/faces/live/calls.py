@@ -51,7 +51,8 @@ def _read(fields: dict[str, Any]) -> str:
 
 
 def _commit(fields: dict[str, Any]) -> str:
-    return _call("commit", fields["wiring"], fields["shown"], id=fields["id"], **_known(fields, "by"))
+    shown = fields.get("said", fields["shown"])
+    return _call("commit", fields["wiring"], shown, id=fields["id"], **_known(fields, "by"))
 
 
 def _correct(fields: dict[str, Any]) -> str:
@@ -91,4 +92,5 @@ _CALLS: dict[str, Callable[[dict[str, Any]], str]] = {
     "cautions": _accept,
     "part": _describe,
     "meter": _meter,
+    "own_words": lambda fields: _call("write", fields["topic"], fields["text"], **_known(fields, "by")),
 }

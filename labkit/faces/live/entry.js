@@ -38,7 +38,7 @@ class Form {
   build(el) {
     const { words } = this;
     const part = (tag, name, more = {}) => { this[name] = make(tag, { class: `lk-${name}`, ...more }); return this[name]; };
-    const columns = [words.wiring, words.expected, words.read, ""].map((text) => make("span", {}, text));
+    const columns = [words.wiring, words.expected, words.read, words.factor, ""].map((text) => make("span", {}, text));
     const key = (text, name) => make("button", { type: "button", class: "lk-key", onclick: () => this.change(name) }, text);
     this.copy = make("button", { type: "button", class: "lk-key", onclick: () => this.copied() }, words.copy);
     this.bar = make("div", { class: "lk-bar" }, part("p", "settings"), key(words.change, "use"), key(words.otherMeter, "meter"), key(words.partAnew, "describe"));
@@ -47,7 +47,7 @@ class Form {
       make("header", {}, part("h2", "title"), part("p", "about")),
       part("div", "banner", { role: "alert" }), part("div", "problems"), part("p", "shut"), this.bar, part("div", "step"),
       make("div", { class: "lk-columns", "aria-hidden": "true" }, ...columns),
-      part("ol", "list"), part("p", "done"), part("p", "doubt", { role: "status" }), part("p", "notice", { role: "status" }),
+      part("ol", "list"), part("div", "done"), part("div", "wrote"), part("p", "doubt", { role: "status" }), part("p", "notice", { role: "status" }),
       part("p", "aloud", { role: "status" }), part("p", "keys-line"),
       make("div", { class: "lk-plain" }, make("h3", {}, words.call), part("code", "call", { tabindex: "0" }), this.copy),
     );
@@ -152,7 +152,38 @@ class Form {
     this.call.parentElement.hidden = !call;
     this.fill();
     this.needs(step);
+    this.finished(this.state.done);
     this.shown();
+  }
+
+  // All planned wirings are read: what comes next, and the person's own words.
+  finished(done) {
+    const said = JSON.stringify([done, this.entering]);
+    if (said === this.finish) return;
+    this.finish = said;
+    const write = () => this.sheet({ name: "write" }, this.wrote, () => this.ended());
+    const key = () => make("button", { type: "button", class: "lk-key", onclick: write }, done.own.length ? this.words.writeAnew : this.words.write);
+    this.done.replaceChildren(...(done ? [make("strong", {}, this.words.done), make("p", {}, done.next)] : []));
+    this.ended = () => this.wrote.replaceChildren(...(done?.own ?? []).map((text) => make("p", { class: "lk-words" }, text)), ...(done && this.entering ? [key()] : []));
+    this.ended();
+  }
+
+  // The form of a meter's card, inside this one: it talks through this form's line and shows this form's part of the state.
+  makeCard() {
+    this.ask({ kind: "card" }, () => {
+      const hear = new Map();
+      const inner = {
+        get: () => this.state.card,
+        send: ({ number, ...message }) => this.model.send({ kind: "card", message, number }),
+        on: (what, then) => { hear.set(then, (message) => { if (message?.now) this.update(message.now); then(message); }); this.model.on(what, hear.get(then)); },
+        off: (what, then) => this.model.off(what, hear.get(then)),
+      };
+      const place = make("div", {});
+      this.step.append(place);
+      card.render({ model: inner, el: place });
+      place.scrollIntoView({ block: "nearest" });
+      place.querySelector("input").focus();
+    });
   }
 
   fill() {
@@ -178,8 +209,6 @@ class Form {
   shown() {
     const lost = this.rows.some((row) => row.state() === "lost");
     const said = lost ? "lost" : this.silent ? "silent" : this.trouble ? "trouble" : "";
-    const all = this.rows.filter((row) => row.data.next);
-    this.done.textContent = all.length && all.every((row) => row.standing.length) ? this.words.done : "";
     if (this.banner.dataset.said === said) return;
     this.banner.dataset.said = said;
     const texts = said === "trouble" ? ["", this.trouble] : [this.words[`${said}Title`], this.words[`${said}Text`]];
@@ -193,9 +222,12 @@ class Form {
     setTimeout(() => { this.copy.textContent = this.words.copy; }, 1500);
   }
 
-  // ---- moving: all predictions first, then all readings
+  // ---- moving: each winding alone, then all predictions, then what is read of several windings
 
-  order() { return ["prediction", "shown"].flatMap((what) => this.rows.map((row) => [row, what])); }
+  order() {
+    const of = (joint, what) => this.rows.filter((row) => row.data.joint === joint).map((row) => [row, what]);
+    return [...of(false, "shown"), ...of(true, "prediction"), ...of(true, "shown")];
+  }
 
   go(row, what = ["prediction", "shown"].find((each) => row.awaits(each)) ?? "head") {
     this.unfold(row);

@@ -6,6 +6,7 @@ bench, so that a form built again, a second form and a plain call never disagree
 
 import hashlib
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import Any
 
 from labkit import quantity
@@ -18,14 +19,20 @@ from labkit.errors import EntryError, LabkitError
 from labkit.faces.entries import Entry, entries
 from labkit.faces.live import answers, sheets
 from labkit.faces.live.calls import plain_call
+from labkit.faces.live.card import CardForm
 from labkit.faces.live.look import look
 from labkit.faces.live.plan import Step, default_plan, plan_of
 from labkit.faces.live.rows import fact, pictures, rows
 from labkit.words import form as words
 
 State = dict[str, Any]
+TOPIC = "explanation"
+STEPS = ("accept", "describe", "meter", "use")
 _CONDITIONS = ("frequency", "mode", "meter", "leads")
 _LOOKED_AT = {"shown": "inductance", "second": "second", "frequency": "frequency"}
+_SAID: dict[
+    Path, dict[str, Any]
+] = {}  # what held last for a folder in this kernel, offered to a bench opened anew
 
 
 class EntryForm:
@@ -55,9 +62,12 @@ class EntryForm:
             "describe": self.describe,
             "meter": self.meter,
             "use": self.use,
+            "write": self.write,
+            "card": self.card,
             "correct": self.correct,
             "withdraw": self.withdraw,
         }
+        self._card: CardForm | None = None  # the form of a meter's card, once somebody asked for it
         self._problems: tuple[str, ...] = ()
         self._seen: tuple[object, ...] = ()
         self._ranked: tuple[str | None, Any] = (
@@ -77,7 +87,8 @@ class EntryForm:
     def state(self) -> State:
         """Everything that the script draws; made anew only if the record or the settings changed."""
         record = self.bench.record
-        seen = (record.digest, len(record.events), self._problems, tuple(self._settings.items()))
+        card = self._card.revision if self._card else -1
+        seen = (record.digest, len(record.events), self._problems, tuple(self._settings.items()), card)
         if seen != self._seen:
             self._seen, self._shown = seen, self._head() | self._body()
         return self._shown
@@ -100,6 +111,7 @@ class EntryForm:
             "dots": words.DOTS.format(dots=dots) if dots else words.DOTS_UNKNOWN if bench.part else "",
             "problems": list(self._problems),
             "call": next(filter(None, map(plain_call, reversed(bench.events))), ""),
+            "card": self._card.state() if self._card else None,
             "words": words.FACE,
         }
 
@@ -108,16 +120,33 @@ class EntryForm:
             return self._open_body()
         except LabkitError as error:  # a line that no bench has stored
             closed = f"{error} {words.UNREADABLE}"
-            return {"closed": closed, "step": None, "settings": "", "special": [], "rows": []}
+            nothing: State = {"settings": "", "special": [], "rows": [], "done": None}
+            return {"closed": closed, "step": None} | nothing
 
     def _open_body(self) -> State:
+        shown = rows(self.bench, self.plan)
         return {
             "closed": words.READ_ONLY if self.bench.record.read_only else "",
-            "step": self._sheet(step) if (step := self._step()) else None,
+            "step": self._numbered(step) if (step := self._step()) else None,
             "settings": self._said_settings(),
             "special": sheets.special(self.bench),
-            "rows": rows(self.bench, self.plan),
+            "rows": shown,
+            "done": self._done(shown),
         }
+
+    def _done(self, shown: list[State]) -> State | None:
+        """Once every planned wiring is read: what comes next, and what people wrote; None before."""
+        planned = [row for row in shown if row["next"]]
+        if not planned or any(all(e["withdrawn"] for e in row["entries"]) for row in planned):
+            return None
+        written = [w for w in self.bench.own_words if w.topic == TOPIC]
+        own = [words.WRITTEN.format(by=w.by or words.SOMEBODY, line=w.seq, text=w.text) for w in written]
+        return {"next": words.NEXT if own else words.NEXT_WRITE, "own": own}
+
+    def _numbered(self, step: str) -> sheets.Sheet:
+        """A small form that has to be answered, with its place among them."""
+        count = words.STEP_OF.format(number=STEPS.index(step) + 1, all=len(STEPS))
+        return self._sheet(step) | {"count": count}
 
     def _said_settings(self) -> str:
         said = [fact(self._settings, name) for name in words.FACTS if name in self._settings]
@@ -130,7 +159,7 @@ class EntryForm:
             "accept": not bench.cautions_accepted,
             "describe": bench.part is None,
             "meter": not bench.cards,
-            "use": not self._settings,
+            "use": not set(_CONDITIONS) <= set(self._settings),
         }
         return "" if bench.record.read_only else next((step for step in missing if missing[step]), "")
 
@@ -142,7 +171,8 @@ class EntryForm:
 
     def look(self, message: State) -> State:
         """How a text is understood so far."""
-        return look(message["text"], message["as"])
+        readings = self.bench.readings if message["as"] == "prediction" else ()
+        return look(message["text"], message["as"], readings)
 
     def again(self, _: State) -> State:
         """See what others have added to the record."""
@@ -155,19 +185,21 @@ class EntryForm:
         return {"sheet": self._sheet(message["name"], message.get("id", ""))}
 
     def _sheet(self, name: str, id: str = "") -> sheets.Sheet:
-        match name:
-            case "accept":
-                return sheets.accept()
-            case "describe":
-                return sheets.describe(self.bench)
-            case "meter":
-                return sheets.meter(self.bench)
-            case "correct":
-                return sheets.correct(self.bench, self._entry(id))
-            case "withdraw":
-                return sheets.withdraw(self._entry(id))
+        made: dict[str, Callable[[], sheets.Sheet]] = {
+            "accept": sheets.accept,
+            "describe": lambda: sheets.describe(self.bench),
+            "meter": lambda: sheets.meter(self.bench),
+            "use": self._use_sheet,
+            "write": sheets.write,
+            "correct": lambda: sheets.correct(self.bench, self._entry(id)),
+            "withdraw": lambda: sheets.withdraw(self._entry(id)),
+        }
+        return made[name]()
+
+    def _use_sheet(self) -> sheets.Sheet:
         counting = [entry.fields for entry in entries(self.bench) if entry.withdrawal is None]
-        return sheets.use(self.bench, self._settings, counting[-1] if counting else {})
+        last = counting[-1] if counting else _SAID.get(self.bench.record.folder, {})
+        return sheets.use(self.bench, self._settings, last)
 
     def doubt(self, message: State) -> State:
         """A discreet question about a stored reading, once the others make a slip in it likely.
@@ -189,13 +221,20 @@ class EntryForm:
             raise EntryError(words.NO_SUCH_ROW.format(given=message["row"]), message["row"])
         if waiting := self._step():
             raise EntryError(words.CLOSED.format(step=self._sheet(waiting)["title"]))
+        if message["what"] == "prediction":
+            return self._predict(step, message["shown"])
         if refusal := _refusal(message, needed="shown"):
             return refusal
-        if message["what"] == "prediction":
-            by = self._settings.get("by")
-            answer = self.bench.commit(step.wiring.notation, message["shown"], step.prediction_id, by=by)
-            return _entered(words.LOCKED, step, answer)
         return _entered(words.STORED, step, self._read(step, message))
+
+    def _predict(self, step: Step, shown: str) -> State:
+        echo = look(shown, "prediction", self.bench.readings)
+        if echo["state"] != "ok":
+            said = echo["said"] or words.NOTHING_EXPECTED
+            return {"refused": said, "field": "prediction", "choices": echo["choices"]}
+        by = self._settings.get("by")
+        answer = self.bench.commit(step.wiring.notation, shown, step.prediction_id, by=by)
+        return _entered(words.LOCKED, step, answer)
 
     def _read(self, step: Step, message: State) -> Answer:
         special = {name: message[name] for name in _CONDITIONS if message.get(name)}
@@ -213,19 +252,39 @@ class EntryForm:
         return _stored(self.bench.accept_cautions(by=answers.pseudonym(message["fields"]["by"])))
 
     def describe(self, message: State) -> State:
-        """Store what the part is."""
-        return _stored(self.bench.describe(**answers.part(message["fields"])))
+        """Store what the part is; what was stated is taken back only with a reason."""
+        said = answers.part(message["fields"])
+        before = self.bench.part.model_dump() if self.bench.part else {}
+        if not said.get("reason") and any(v is None and before.get(name) for name, v in said.items()):
+            raise EntryError(words.REASON)
+        return _stored(self.bench.describe(**said))
 
     def meter(self, message: State) -> State:
         """Store a meter with its card, or that there is none."""
         name, card = answers.meter(message["fields"], self.bench.record.folder)
-        return _stored(self.bench.meter(name, card))
+        why = message["fields"].get("reason", "").strip() or None
+        if card is None and self.bench.card_of(name) and not why:
+            raise EntryError(words.REASON)
+        return _stored(self.bench.meter(name, card, reason=why))
+
+    def card(self, message: State) -> State:
+        """Open the form of a meter's card, or hand it a message."""
+        if self._card is None:
+            self._card = CardForm(self.bench.record.folder, self.bench)
+        return self._card.handle(message["message"]) if message.get("message") else {}
 
     def use(self, message: State) -> State:
         """Say what holds for all readings from here on."""
         if refusal := _refusal(message["fields"]):
             return refusal
-        return _stored(self.bench.use(**answers.settings(message["fields"])))
+        answer = self.bench.use(**answers.settings(message["fields"]))
+        _SAID[self.bench.record.folder] = self.bench.settings
+        return _stored(answer)
+
+    def write(self, message: State) -> State:
+        """Store what a person saw in own words."""
+        text = answers.own_words(message["fields"])
+        return _stored(self.bench.write(TOPIC, text, by=self._settings.get("by")))
 
     def correct(self, message: State) -> State:
         """Store what should have been entered, with the reason."""

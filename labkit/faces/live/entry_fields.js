@@ -18,6 +18,7 @@ class Field {
     const id = form.id();
     const shared = { id, "aria-describedby": `${id}-echo` };
     if (about.kind === "choice") this.input = this.choice(shared);
+    else if (about.kind === "text-area") this.input = make("textarea", { ...shared, rows: "4" });
     else if (about.kind === "check") this.input = make("input", { ...shared, type: "checkbox", checked: Boolean(about.value) });
     else {
       const off = { autocomplete: "off", autocapitalize: "off", spellcheck: "false" };
@@ -27,11 +28,11 @@ class Field {
     this.input.addEventListener("input", () => this.typed());
     if (onEnter) this.input.addEventListener("keydown", (event) => onEnter(event));
     this.beside = make("p", { class: "lk-echo", id: `${id}-echo` });
-    this.choices = make("div", { class: "lk-choices", role: "group", "aria-label": form.words.meant });
+    this.choices = make("div", { class: "lk-choices", role: "group", "aria-label": about.kind === "prediction" ? form.words.meantExpected : form.words.meant });
     const one = about.kind === "choice";
     this.label = one ? make("legend", {}, about.label) : make("label", { for: id }, about.label);
     this.element = make(
-      one ? "fieldset" : "div", { class: `lk-field lk-${about.kind} lk-of-${about.name}` },
+      one ? "fieldset" : "div", { class: `lk-field lk-${about.kind === "prediction" ? "inductance" : about.kind} lk-of-${about.name}` },
       this.label, this.input, this.beside, this.choices,
     );
     if (this.value) this.look();
@@ -62,7 +63,7 @@ class Field {
     (radios ? radios.find((radio) => radio.checked) ?? radios[0] : this.input).focus({ preventScroll: true });
   }
 
-  get looked() { return ["inductance", "second", "frequency"].includes(this.about.kind); }
+  get looked() { return ["inductance", "prediction", "second", "frequency"].includes(this.about.kind); }
 
   // What the kernel said of this very text; nothing if it has not been asked about it yet.
   get refused() { return this.echo.text === this.text && this.echo.state === "refused"; }
@@ -100,7 +101,7 @@ class Field {
   }
 
   choose(entry) {
-    this.value = entry;
+    this.value = entry.split(" = ").at(-1);
     this.focus();
     this.typed();
   }
@@ -123,12 +124,13 @@ class Sheet {
     this.fields = about.fields.map((field) => new Field(form, field));
     this.refusal = make("p", { class: "lk-refusal", role: "alert" });
     const keys = [make("button", { type: "submit", class: "lk-key lk-main" }, about.button)];
+    if (about.kind === "meter") keys.push(make("button", { type: "button", class: "lk-key", onclick: () => form.makeCard() }, form.words.makeCard));
     if (cancel) keys.push(make("button", { type: "button", class: "lk-key", onclick: cancel }, form.words.cancel));
     const long = about.text.length > 2;
     const text = about.text.map((each) => make(long ? "li" : "p", {}, each));
     this.element = make(
       "form", { class: `lk-small lk-of-${about.kind}`, novalidate: true, "aria-label": about.title },
-      make("h3", {}, about.title),
+      make("h3", {}, about.title, ...(about.count ? [make("span", { class: "lk-count" }, about.count)] : [])),
       make(long ? "ol" : "div", { class: "lk-text" }, ...text),
       make("div", { class: "lk-fields" }, ...this.fields.map((field) => field.element)),
       this.refusal,

@@ -8,7 +8,8 @@ class Row {
     const options = (what, kept) => ({
       key: `${data.id}/${kept}`, onChange, onEnter: (event) => this.press(event, what),
     });
-    this.prediction = new Field(form, inductance("prediction", words.yourPrediction), options("prediction", "prediction"));
+    const expected = { name: "prediction", label: words.yourPrediction, kind: "prediction", hint: words.expectHint, value: "" };
+    this.prediction = new Field(form, expected, options("prediction", "prediction"));
     this.reading = new Field(form, inductance("shown", words.display), options("shown", "shown"));
     const second = { name: "second", label: words.second, kind: "second", hint: words.secondHint, value: "" };
     this.second = new Field(form, second, options("shown", "second"));
@@ -21,11 +22,11 @@ class Row {
     const id = this.form.id();
     this.picture = make("div", { class: "lk-picture", onclick: () => this.form.go(this) });
     [this.label, this.name, this.notation] = ["lk-label", "lk-name", "lk-notation"].map(span);
-    [this.own, this.value, this.badge] = ["lk-own", "lk-value", "lk-badge"].map(span);
+    [this.own, this.value, this.factor, this.badge] = ["lk-own", "lk-value", "lk-factor", "lk-badge"].map(span);
     this.head = make(
       "button",
       { type: "button", class: "lk-head", "aria-controls": id, onclick: () => this.form.go(this), onkeydown: (e) => this.press(e, "head") },
-      make("span", { class: "lk-what" }, this.label, this.name, this.notation), this.own, this.value, this.badge,
+      make("span", { class: "lk-what" }, this.label, this.name, this.notation), this.own, this.value, this.factor, this.badge,
     );
     const key = (text, what) => make("button", { type: "button", class: "lk-key lk-main", onclick: () => this.enter(what) }, text);
     [this.spoken, this.lockedIn, this.closed] = ["lk-spoken", "lk-locked", "lk-refusal"].map((name) => make("p", { class: name }));
@@ -38,8 +39,9 @@ class Row {
       make("details", {}, make("summary", {}, words.special), this.differs),
     );
     this.again = make("button", { type: "button", class: "lk-key", onclick: () => this.readAgain() }, words.again);
+    this.late = make("button", { type: "button", class: "lk-key", onclick: () => this.expectLate() }, words.lateKey);
     this.mend = make("div", { class: "lk-mend" });
-    this.body = make("div", { class: "lk-body", id }, this.spoken, this.closed, this.lockedIn, this.ask, this.entries, this.take, this.again);
+    this.body = make("div", { class: "lk-body", id }, this.spoken, this.closed, this.lockedIn, this.ask, this.entries, this.take, make("div", { class: "lk-keys" }, this.again, this.late));
     this.element = make("li", { class: "lk-row", "data-row": this.data.id }, this.picture, this.head, this.body, this.mend);
   }
 
@@ -51,20 +53,21 @@ class Row {
   open(what) {
     if (what === "head") return true;
     if (!this.form.entering || this.data.closed) return false;
-    if (what === "prediction") return this.data.predict || Boolean(this.prediction.text);
+    if (what === "prediction") return this.data.predict || (this.data.missed && this.lateWanted) || Boolean(this.prediction.text);
     const first = !this.standing.length && !(this.data.predict && this.prediction.mark !== "storing");
     return Boolean(this.data.next) && (first || this.wanted || Boolean(this.reading.text));
   }
 
-  awaits(what) { return this.open(what) && this.field(what).mark !== "storing" && !this.standing.length; }
+  awaits(what) { return this.open(what) && !(what === "prediction" && this.data.missed) && this.field(what).mark !== "storing" && !this.standing.length; }
 
   update(data) {
-    const before = JSON.stringify(this.data.entries);
+    const before = this.amendable;
     this.data = data;
+    this.amendable = JSON.stringify([data.entries, Boolean(this.form.state.closed)]);
     this.specialise(JSON.stringify(this.form.state.special));
     const drawing = this.form.model.get("pictures")[data.notation] ?? "";
     if (this.drawn !== drawing) { this.drawn = drawing; this.picture.innerHTML = drawing; } // made by labkit
-    if (before !== JSON.stringify(data.entries) || !this.entries.children.length) this.list();
+    if (before !== this.amendable) this.list();
     this.label.textContent = data.label;
     this.name.textContent = data.name;
     this.notation.textContent = data.notation;
@@ -85,11 +88,14 @@ class Row {
     const { words } = this.form;
     const { data, standing } = this;
     const showing = (element, yes) => { element.hidden = !yes; };
-    const predicted = data.predicted.map((each) => (each.by ? `${each.shown} (${each.by})` : each.shown)).join(" · ");
+    const predicted = data.predicted.map(({ shown, notes }) => (notes.length ? `${shown} (${notes.join(", ")})` : shown)).join(" · ");
     this.lockedIn.textContent = predicted ? `${words.yourPrediction}: ${predicted} · ${words.locked}` : words.missed;
     showing(this.lockedIn, predicted || data.missed);
     showing(this.ask, this.open("prediction"));
     showing(this.take, this.open("shown"));
+    showing(this.late, this.form.entering && data.missed && !this.open("prediction"));
+    this.prediction.label.textContent = data.missed ? words.lateExpected : words.yourPrediction;
+    this.factor.replaceChildren(...(data.factor.length ? [make("span", { class: "lk-aloud" }, words.factor), data.factor.join(" · ")] : []));
     showing(this.again, this.form.entering && data.next && !this.open("shown"));
     this.again.textContent = standing.length ? words.again : words.anyway;
     this.reading.label.textContent = data.next?.repeat ? words.displayAgain.replace("{n}", data.next.repeat) : words.display;
@@ -116,7 +122,7 @@ class Row {
     const key = (name, entry) => make(
       "button", { type: "button", class: "lk-key", "aria-label": `${words[name]}: ${entry.shown}`, onclick: () => this.amend(name, entry.id) }, words[name],
     );
-    const keys = (entry) => (this.form.entering && !entry.withdrawn ? [key("correct", entry), key("withdraw", entry)] : []);
+    const keys = (entry) => (!this.form.state.closed && !entry.withdrawn ? [key("correct", entry), key("withdraw", entry)] : []);
     const notes = (entry) => [
       ...entry.changes.map(({ was, reason }) => make("p", { class: "lk-change" }, `${words.changed} `, make("s", {}, was), `: ${reason}`)),
       ...entry.marks.map((mark) => make("p", { class: "lk-flag" }, mark)),
@@ -171,6 +177,12 @@ class Row {
       this.form.announce(`${this.data.label}: ${this.form.words.refused}. ${answer.refused}`, true);
     }
     this.show();
+  }
+
+  expectLate() {
+    this.lateWanted = true;
+    this.show();
+    this.prediction.focus();
   }
 
   readAgain() {

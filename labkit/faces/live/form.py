@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
+from html import escape
 from typing import Any
 
 import traitlets
@@ -20,7 +21,9 @@ class Form(Live):
     model: EntryForm
 
     def __init__(self, model: EntryForm) -> None:
-        super().__init__(model, "entry.js", "entry.css", on=("entry_fields.js", "entry_row.js"))
+        super().__init__(
+            model, "entry.js", "entry.css", on=("entry_fields.js", "entry_row.js"), inner=("card",)
+        )
         self.pictures = model.pictures()
 
     def answer(self, message: object) -> None:
@@ -56,7 +59,20 @@ class Form(Live):
     def __repr__(self) -> str:
         return words.WITHOUT
 
+    def _ipython_display_(self) -> None:
+        """Show the form behind a sentence that only a form without a kernel leaves in view."""
+        from IPython.display import display
 
+        data, metadata = self._repr_mimebundle_() or ({}, {})
+        display({"text/html": _ASLEEP, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
+        display(data, metadata=metadata, raw=True)  # type: ignore[no-untyped-call]
+
+
+_NEXT = ".jp-OutputArea-child:has(.lk-asleep) + .jp-OutputArea-child"
+_ASLEEP = f"""<style>
+.jp-OutputArea-child:has(.lk-asleep):has(+ .jp-OutputArea-child .lk-entry) {{ display: none; }}
+{_NEXT} .jp-OutputArea-output:not(:has(*)) {{ display: none; }}
+</style><p class="lk-asleep">{escape(words.ASLEEP)}</p>"""
 _BESIDE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="labkit-doubt")
 
 

@@ -36,17 +36,24 @@ class Model(Protocol):
 
 
 class Live(anywidget.AnyWidget):
-    """A model in the browser; `script`, those it builds on, and `style` are file names beside this module."""
+    """A model in the browser; `script`, those it builds on, and `style` are file names beside this module.
+
+    `inner` names faces that this one shows inside itself: their style, and their script as an object.
+    """
 
     state = traitlets.Dict().tag(sync=True)
     _css = traitlets.Unicode().tag(sync=True)  # without it a style given to __init__ never leaves the kernel
 
-    def __init__(self, model: Model, script: str, style: str, *, on: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, model: Model, script: str, style: str, *, on: tuple[str, ...] = (), inner: tuple[str, ...] = ()
+    ) -> None:
         self.model = model
-        source = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in (*on, script))
+        inside = (f"const {name} = (() => {{\n{_read(f'{name}.js')}\n}})();" for name in inner)
+        inside = (text.replace("export default", "return") for text in inside)
+        source = "\n".join((*inside, *(_read(name) for name in (*on, script))))
         super().__init__(
             _esm=f"{_SHARED}\n{source}",
-            _css=(_HERE / style).read_text(encoding="utf-8"),
+            _css="\n".join(_read(name) for name in (*(f"{name}.css" for name in inner), style)),
             _anywidget_id=f"labkit.{script}",  # a page keeps one style for each id
             state=model.state(),
         )
@@ -84,6 +91,10 @@ def number_of(message: object) -> int | str | None:
     """The number under which the page waits for the answer."""
     number = message.get("number") if isinstance(message, dict) else None
     return number if isinstance(number, int | str) else None
+
+
+def _read(name: str) -> str:
+    return (_HERE / name).read_text(encoding="utf-8")
 
 
 def in_place(face: Face, *about: str) -> Face:

@@ -1,27 +1,30 @@
 """How a text that is being typed is understood, while it is typed; nothing is stored by looking."""
 
 import re
+from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 
 from labkit import quantity
-from labkit.bench.fields import blank, second_display
-from labkit.bench.readings import SECOND_KINDS
+from labkit.bench.fields import blank, expected, second_display
+from labkit.bench.readings import SECOND_KINDS, Reading
 from labkit.errors import AmbiguousEntry, EntryError
 from labkit.quantity import KINDS, Quantity
-from labkit.quantity.kinds import PREFIXES
+from labkit.quantity.kinds import PREFIXES, accepted_units
 from labkit.words import bench as bench_words
 from labkit.words import form as words
 
 Echo = dict[str, Any]
 
 
-def look(text: str, kind: str) -> Echo:
+def look(text: str, kind: str, readings: Iterable[Reading] = ()) -> Echo:
     """The state of a field, and what to say beside it.
 
     Parameters
     ----------
     text : as typed
-    kind : "inductance", "frequency", or "second" for the second display with its letter
+    kind : "inductance", "frequency", "second" for the second display with its letter, or "prediction"
+    readings : those that a prediction may name
 
     Returns
     -------
@@ -35,9 +38,10 @@ def look(text: str, kind: str) -> Echo:
     if blank(text):
         return _echo("empty", "")
     try:
-        return _understood(text, kind)
+        return _understood(text, kind) if kind != "prediction" else _expected(text, readings)
     except AmbiguousEntry as error:
-        return _echo("refused", str(error), choices=_choices(text, kind, error))
+        of = "inductance" if kind == "prediction" else kind
+        return _echo("refused", str(error), choices=_choices(text, of, error))
     except EntryError as error:
         return _echo("refused", str(error))
 
@@ -48,6 +52,12 @@ def _echo(state: str, said: str, *, choices: tuple[str, ...] = (), flag: str = "
 
 def _understood(text: str, kind: str) -> Echo:
     return _second(text) if kind == "second" else _value(quantity.parse(text, kind))
+
+
+def _expected(text: str, readings: Iterable[Reading]) -> Echo:
+    value = expected(text, readings)
+    said = "" if value.text == text else text.strip()
+    return _echo("ok", bench_words.RELATIVE.format(said=said, shown=value) if said else str(value))
 
 
 def _taken(text: str, kind: str) -> bool:
@@ -83,9 +93,24 @@ def _step(value: Quantity) -> str:
 
 
 def _choices(text: str, kind: str, error: AmbiguousEntry) -> tuple[str, ...]:
-    """Whole entries made from the candidates, those only that are then taken as they stand."""
+    """Whole entries made from the candidates; a unit that is not taken stands beside one that is."""
     letter = f"{text.split(maxsplit=1)[0]} " if kind == "second" else ""
     digits = re.sub(r"[^0-9.,]+$", "", error.given)
-    entries = [each if any(map(str.isdigit, each)) else f"{digits} {each}" for each in error.candidates]
-    offered = (letter + entry.strip() for entry in entries)
-    return tuple(entry for entry in offered if _taken(entry, kind))
+    offered = [
+        (letter + each.strip(),) * 2
+        if any(map(str.isdigit, each))
+        else (f"{letter}{digits} {each}", letter + _nearest(digits, each, kind))
+        for each in error.candidates
+    ]
+    pairs = ((entry, entry if _taken(entry, kind) else other) for entry, other in offered)
+    return tuple(e if e == taken else f"{e} = {taken}" for e, taken in pairs if _taken(taken, kind))
+
+
+def _nearest(digits: str, unit: str, kind: str) -> str:
+    """The same value with the nearest prefix that is taken; empty if its unit is taken as it stands."""
+    if kind not in KINDS or unit in accepted_units(kind) or "," in digits:
+        return ""
+    symbol = KINDS[kind].symbol
+    power = PREFIXES[unit.removesuffix(symbol)]
+    taken = min(KINDS[kind].prefixes, key=lambda prefix: abs(PREFIXES[prefix] - power))
+    return f"{Decimal(digits).scaleb(power - PREFIXES[taken]):f} {taken}{symbol}"

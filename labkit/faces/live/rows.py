@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
@@ -98,7 +100,9 @@ def _row(part: _Part, step: Step, found: list[Entry], *, planned: bool) -> Row:
         "spoken": step.wiring.spoken,
         "name": _name(part, step.wiring) if step.joint and not closed else "",
         "closed": closed,
-        "predicted": [_prediction(event) for event in predicted],
+        "joint": step.joint,
+        "predicted": [_prediction(event, found) for event in predicted],
+        "factor": _factors(predicted, found),
         "predict": step.joint and not predicted and not found and planned,
         "missed": step.joint and not predicted and bool(found),
         "entries": [_entry(entry, step, first) for entry in found],
@@ -118,9 +122,39 @@ def _name(part: _Part, wiring: Wiring) -> str:
     return labels.CONNECTION[_identify(wiring, part.dots)]
 
 
-def _prediction(event: Prediction) -> Row:
+def _prediction(event: Prediction, found: Iterable[Entry]) -> Row:
     shown = str(_value(event.shown, event.quantity) or event.shown)
-    return {"shown": shown, "typed": event.shown, "by": event.by or ""}
+    notes = [event.said, event.by, words.AFTER_READING if _late(event, found) else ""]
+    return {"shown": shown, "typed": event.said or event.shown, "notes": [note for note in notes if note]}
+
+
+def _late(event: Prediction, found: Iterable[Entry]) -> bool:
+    """Whether something had been read at the wiring before the prediction was committed."""
+    return any(entry.event.seq < event.seq for entry in found)
+
+
+def _factors(predicted: Iterable[Prediction], found: list[Entry]) -> list[str]:
+    """How many times what was expected each reading is that counts; none without a prediction in time."""
+    expected = [_value(event.shown, event.quantity) for event in predicted if not _late(event, found)]
+    read = [_value(e.fields["shown"], e.fields["quantity"]) for e in found if e.withdrawal is None]
+    first = expected[0] if expected else None
+    return [_factor(value, first) for value in read if value and first and first.exact]
+
+
+def _factor(value: Quantity, expected: Quantity) -> str:
+    """The factor in three digits: 1.99, "870 times more", "870 times less".
+
+    >>> _factor(quantity.parse("25.0 µH"), quantity.parse("20 mH"))
+    '800 times less'
+    """
+    factor = float(Fraction(value.exact) / Fraction(expected.exact))
+    if 0 < abs(factor) < words.FEW:
+        return words.TIMES_LESS.format(factor=_three(1 / factor))
+    return words.TIMES_MORE.format(factor=_three(factor)) if abs(factor) > 1 / words.FEW else _three(factor)
+
+
+def _three(number: float) -> str:
+    return f"{Decimal(f'{number:.3g}'):f}".replace("-", "\N{MINUS SIGN}")
 
 
 @lru_cache(maxsize=1024)

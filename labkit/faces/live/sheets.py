@@ -38,22 +38,30 @@ def describe(bench: Bench) -> Sheet:
         _field("dots", value=known.get("dots") or ""),
         _field("undotted", kind="check", value="yes" if known.get("dots", "") is None else ""),
         _field("title", value=known.get("title") or ""),
+        *([_field("reason") | {"label": words.REASON_IF}] if part else []),
     )
 
 
 def meter(bench: Bench) -> Sheet:
     """Which meter, with a shipped card, one in the bench's folder, one at a path, or none."""
-    options = dict(_cards(bench.record.folder)) | {NO_CARD: words.NO_CARD}
-    return _sheet("meter", words.METER, _field("name"), _choice("card", options, ""), _field("path"))
+    options = {NO_CARD: words.NO_CARD} | dict(_cards(bench.record.folder))
+    more = [_field("reason") | {"label": words.REASON_IF}] if any(bench.cards.values()) else []
+    return _sheet("meter", words.METER, _field("name"), _choice("card", options, ""), _field("path"), *more)
 
 
 def use(bench: Bench, settings: Mapping[str, Any], last: Mapping[str, Any]) -> Sheet:
-    """What holds for all readings; filled in with the settings, else with the fields of the last reading."""
-    known = settings or last
+    """What holds for all readings, filled in as it holds or held last; the only meter is chosen."""
+    only = {"meter": next(iter(bench.cards))} if len(bench.cards) == 1 else {}
+    known = {**only, **last, **settings}
     people = bench.cautions_accepted
     who = known.get("by") or (people[-1] if people else "")
     sheet = _sheet("use", words.USE, *_conditions(bench, known), _field("who", value=who))
     return sheet | {"text": [words.USE_AGAIN]} if last and not settings else sheet
+
+
+def write() -> Sheet:
+    """A person's own words on what was seen."""
+    return _sheet("write", words.WRITE, _field("text", kind="text-area"))
 
 
 def correct(bench: Bench, entry: Entry) -> Sheet:

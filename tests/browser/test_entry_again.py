@@ -1,0 +1,132 @@
+"""A lesson in the blank notebook: run again, kernel restarted, next day. All values are invented."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page
+
+from labkit import compare, open_bench
+from labkit.bench.events import told
+from labkit.faces.opening import serving
+from tests.browser.forms import IDS, PREDICTED, READ, Filling
+from tests.browser.labs import Lab
+
+
+def meaning(folder: Path) -> dict[str, Any]:
+    """What the record amounts to: all that counts now, and what is computed from it."""
+    bench = open_bench(folder)
+    return {
+        "readings": bench.readings,
+        "predictions": bench.predictions,
+        "part": bench.part and told(bench.part),
+        "cards": {name: card and card.id for name, card in bench.cards.items()},
+        "cautions": bench.cautions_accepted,
+        "words": [(w.topic, w.text) for w in bench.own_words],
+        "compared": str(compare(bench)),
+    }
+
+
+def open_form(lab: Lab) -> Filling:
+    """The form by two key strokes after the notebook opened: past the title, and the first cell."""
+    lab.page.keyboard.press("Shift+Enter")
+    lab.page.keyboard.press("Shift+Enter")
+    return Filling(lab)
+
+
+def said(lab: Lab, part: str) -> str:
+    """Output of the cell whose source contains this text."""
+    return str(lab.cell_output(lab.number(part)).inner_text())
+
+
+def answer_steps(form: Filling) -> None:
+    """The four small forms, for a part whose dots nobody knows and a meter without a card."""
+    form.said("step 1 of 4").wait_for()
+    form.field("your pseudonym").focus()
+    form.enter("p1")
+    form.said("step 2 of 4").wait_for()
+    form.field("windings").focus()
+    for key in ("Tab", "Space", "Tab", "Tab", "Space", "Enter"):
+        form.keys.press(key)
+    form.said("step 3 of 4").wait_for()
+    form.keys.type("meter-a")
+    for key in ("Tab", "Space", "Enter"):
+        form.keys.press(key)
+    form.said("step 4 of 4").wait_for()
+    form.keys.type("10 kHz")
+    for key in ("Tab", "Space", "Tab", "Tab", "Space", "Enter"):
+        form.keys.press(key)
+    form.field("The display shows").wait_for()
+
+
+def test_a_lesson_run_again_means_the_same(page: Page, student_folder: Path, tmp_path: Path) -> None:
+    """Form, Run All, form again, kernel restarted, Run All, next day: nothing that was said is taken back."""
+    with serving(student_folder, kept=tmp_path / "kept") as served:
+        lab = Lab(served, student_folder, page)
+        lab.open_notebook(student_folder)
+        form = open_form(lab)
+        lab.screenshot("again-01-cautions")
+        answer_steps(form)
+        form.enter(*READ[:2], "2 x winding 1", *PREDICTED[1:])
+        form.enter(READ[2])
+        form.wait("line-forward", "stored")
+        begun = meaning(student_folder)
+        assert begun["predictions"][0].said == "2 x winding 1"
+        assert len(begun["readings"]) == 3
+
+        lab.run_all()
+        assert lab.failures() == []
+        assert meaning(student_folder) == begun
+        assert "Cautions accepted by p1" in said(lab, "bench.accept_cautions")
+        assert "10.00 mH for the wiring" in said(lab, 'id="winding-1"')
+        assert "2 x winding 1 = 20.00 mH" in said(lab, 'id="own-line-forward"')
+        form = Filling(lab)
+        lab.cell(1)
+        assert form.said("Filled in as with the last reading").is_visible()
+        form.key("This holds from here on").click()
+        form.field("The display shows").wait_for()
+        form.field("The display shows").focus()
+        form.enter(*READ[3:])
+        form.said("All planned readings are stored.").wait_for()
+        whole = meaning(student_folder)
+        assert {(r.meter, r.mode, r.leads, r.by, str(r.frequency)) for r in whole["readings"]} == {
+            ("meter-a", "series", "zeroed", "p1", "10 kHz")
+        }
+        assert "1.99" in form.row("line-forward").inner_text()
+        assert "800 times less" in form.row("line-reversed").inner_text()
+        form.key("Write in your own words").click()
+        form.field("your words").fill("They share one flux.")
+        form.key("Store my words").click()
+        form.said("They share one flux.").wait_for()
+        for size in ("laptop", "projector"):
+            lab.size(size)
+            lab.screenshot("again-02-done")
+        lab.size("laptop")
+        whole = meaning(student_folder)
+
+        lab.restart_and_run_all()
+        assert lab.failures() == []
+        assert meaning(student_folder) == whole
+        form = Filling(lab)
+        form.row("winding-1").locator(".lk-head").click()
+        assert form.key("Correct").is_visible()
+        assert form.key("Withdraw").is_visible()
+        lab.save()
+        page.goto("about:blank")
+
+    with serving(student_folder, kept=tmp_path / "kept") as served:
+        lab = Lab(served, student_folder, page)
+        page.clock.set_fixed_time(datetime(2031, 1, 2, tzinfo=UTC))
+        lab.open_notebook(student_folder)
+        asleep = lab.cell_output(1)
+        assert asleep.locator(".lk-asleep").is_visible()
+        assert "model not found" not in asleep.inner_text()
+        lab.screenshot("again-03-next-day")
+        assert meaning(student_folder) == whole
+        lab.run_all()  # as the sentence says
+        assert lab.failures() == []
+        assert meaning(student_folder) == whole
+        form = Filling(lab)
+        assert not lab.cell_output(1).locator(".lk-asleep").is_visible()
+        assert [form.state(id) for id in IDS] == ["stored"] * 6
+        assert form.said("They share one flux.").is_visible()
