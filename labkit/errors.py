@@ -45,6 +45,10 @@ class CardError(LabkitError, ValueError):
     """A meter card that cannot be read or does not cover the reading."""
 
 
+class CardMissing(CardError, FileNotFoundError):
+    """A meter card's file that is not there or cannot be read."""
+
+
 class MissingReading(LabkitError, LookupError):
     """The question needs a reading that the record does not hold; the message names it."""
 

@@ -24,10 +24,12 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from labkit import quantity
-from labkit.errors import CardError, EntryError
+from labkit.errors import CardError, CardMissing, EntryError
 from labkit.quantity import Quantity
 from labkit.uncertainty.component import Component
 from labkit.words import card as words
+
+MOST_TEXT, MOST_LINE = 64 * 1024, 2000  # characters; reading TOML takes the square of a long line's keys
 
 Gain = Literal["shared", "independent"]
 Term = tuple[Component, float]
@@ -229,9 +231,11 @@ def _rectangular(label: str, scope: str) -> Component:
 
 def parse_card(text: str, name: str = "") -> Card:
     """Read a card from TOML text; raises CardError with one sentence."""
+    if len(text) > MOST_TEXT or max(map(len, text.split("\n"))) > MOST_LINE:
+        raise CardError(words.TOO_LONG.format(name=name, text=MOST_TEXT, line=MOST_LINE))
     try:
         content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise CardError(words.NOT_TOML.format(name=name, detail=error)) from None
     if content.get("schema", 1) != 1:
         raise CardError(words.SCHEMA.format(name=name, given=content["schema"]))
@@ -270,7 +274,7 @@ def _check_digit(line: Range, name: str) -> None:
 
 
 def read_card(path: str | Path) -> Card:
-    """Read a card from a TOML file; raises CardError with one sentence, OSError if it cannot be read."""
+    """Read a card from a TOML file; raises CardError with one sentence."""
     return parse_card(card_text(Path(path)), Path(path).name)
 
 
@@ -279,12 +283,17 @@ def card_text(card: str | Path) -> str:
 
     Raises
     ------
+    CardMissing
+        if the file cannot be read.
     CardError
-        if the file is not text in UTF-8.
+        if it is not text in UTF-8.
     """
     if isinstance(card, str) and ("\n" in card or not card.endswith(".toml")):
         return card
     try:
-        return Path(card).read_text(encoding="utf-8")
+        with Path(card).open(encoding="utf-8") as file:
+            return file.read(MOST_TEXT + 1)
+    except OSError as error:
+        raise CardMissing(words.CANNOT_READ.format(file=card, reason=error.strerror)) from None
     except UnicodeDecodeError as error:
         raise CardError(words.NOT_TOML.format(name=Path(card).name, detail=error)) from None

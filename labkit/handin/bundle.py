@@ -9,6 +9,8 @@ import struct
 import unicodedata
 import zipfile
 import zlib
+from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 from typing import Any, NoReturn
@@ -20,6 +22,8 @@ from labkit.words import handin as words
 RECORD, MANIFEST, REPORT = "record.jsonl", "manifest.json", "report.html"
 MOST_FILES = 300
 MOST_BYTES = 64 * 1024 * 1024  # of the bundle, of one file in it, and of all files in it together
+MOST_LISTED = 10_000  # files and folders, and those of zip files among them, before the list is read at all
+_LISTED = b"PK\x01\x02"  # what each entry of a zip file's list begins with
 MOST_RATIO = 200  # unpacked to packed, from RATIO_FROM on; text of a notebook reaches about 20
 RATIO_FROM = 1024 * 1024
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
@@ -49,15 +53,53 @@ def read_bundle(data: bytes) -> dict[str, bytes]:
     """
     if len(data) > MOST_BYTES:
         raise BundleError(words.TOO_LARGE.format(what=words.THE_BUNDLE, limit=_megabytes(MOST_BYTES)))
+    if (listed := data.count(_LISTED)) > MOST_LISTED:
+        raise BundleError(words.TOO_MANY.format(count=listed, limit=MOST_FILES))
     try:
         with zipfile.ZipFile(BytesIO(data)) as archive:
-            members = [member for member in archive.infolist() if not member.is_dir() or _is_link(member)]
+            members = [member for member in archive.infolist() if not _is_folder(member) or _is_link(member)]
             _require_harmless(members)
             return {member.filename: archive.read(member) for member in members}
     except BundleError:
         raise
     except _DAMAGED as error:
         raise BundleError(words.NOT_A_ZIP.format(reason=_one_line(error))) from None
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a bundle lies: a file, and the name in it if that is an archive, or its path below the folder."""
+
+    path: Path
+    inside: str = ""
+    below: str = ""
+
+    @property
+    def name(self) -> str:
+        """For people: in homes of a class only the path tells two bundles apart."""
+        return self.inside or self.below or self.path.name
+
+    def read(self) -> bytes:
+        """Its bytes; BundleError if it cannot be read or is larger than any bundle."""
+        if not self.inside:
+            return read_file(self.path)
+        try:
+            facts = self.path.stat()
+            archive = _archive(self.path, facts.st_mtime_ns, facts.st_size)
+            if archive.getinfo(self.inside).compress_type not in _METHODS:
+                raise BundleError(words.METHOD.format(name=spoken(self.inside)))
+            with archive.open(self.inside) as file:
+                return file.read(MOST_BYTES + 1)
+        except (*_DAMAGED, OSError, KeyError) as error:
+            if isinstance(error, BundleError):
+                raise
+            raise BundleError(words.NOT_A_ZIP.format(reason=_one_line(error))) from None
+
+
+@lru_cache(maxsize=1)
+def _archive(path: Path, changed_ns: int, size: int) -> zipfile.ZipFile:  # noqa: ARG001 - opened anew if changed
+    """An archive of bundles, its list of names read once and not once a bundle."""
+    return zipfile.ZipFile(path)
 
 
 def read_file(path: Path) -> bytes:
@@ -104,6 +146,10 @@ def is_harmless(name: str) -> bool:
     odd = any(unicodedata.category(c) in ("Cc", "Cs", "Cf") for c in name)
     parts = name.split("/")
     return not (odd or len(name) > 240 or "\\" in name or ":" in name or {"", ".", ".."} & {*parts})
+
+
+def _is_folder(member: zipfile.ZipInfo) -> bool:
+    return member.filename.endswith("/")  # its own is_dir() needs a name
 
 
 def _is_link(member: zipfile.ZipInfo) -> bool:

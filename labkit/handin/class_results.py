@@ -7,8 +7,8 @@ from labkit.analysis.classroom import Group, group_of, reference_of
 from labkit.analysis.classroom_results import ClassResults
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError, LabkitError
-from labkit.handin.bundle import RECORD
-from labkit.handin.review import Place, files_below, find, unread_folders
+from labkit.handin.bundle import RECORD, Place
+from labkit.handin.review import files_below, find, unread_folders
 from labkit.handin.submission import Submission
 from labkit.handin.submitted import SubmittedRecord
 from labkit.words import classroom as words

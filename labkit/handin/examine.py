@@ -1,14 +1,24 @@
-"""Check one bundle: everything recomputed from its raw readings with this labkit, nothing of it run."""
+"""Check one bundle: everything recomputed from its raw readings with this labkit, nothing of it run.
 
+An `Examiner` does so in a process of its own. Whatever a bundle does to it, in memory, time or death, becomes
+a sentence about that bundle, and the next one finds a new process.
+"""
+
+import math
+import os
+import pickle
 import signal
+import subprocess
+import sys
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Self
 
-from labkit.errors import LabkitError
-from labkit.handin.bundle import RECORD, BundleError, read_file
+from labkit.errors import EntryError, LabkitError
+from labkit.handin.bundle import RECORD, BundleError, Place, read_file
 from labkit.handin.points import POINTS, Outcome, Point, look
 from labkit.handin.submission import Submission
 from labkit.show import Heading, Part, Shown, Table, Text
@@ -16,6 +26,10 @@ from labkit.words import handin as words
 
 COLUMNS = ("opens", *POINTS)
 TIMEOUT_S = 60.0
+LONGEST_S = 86_400.0
+MOST_MEMORY = 2 * 1024**3  # bytes that one process may ask for; bundles as they are take a quarter of it
+_SERVE = "from labkit.handin.examine import serve; serve()"
+_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 @dataclass(frozen=True)
@@ -60,22 +74,35 @@ class Examination(Shown):
         )
 
 
-def check(bundle: str | Path) -> Examination:
-    """Check one bundle file; raises BundleError only if there is no such file to read."""
+def check(bundle: str | Path, timeout: float = TIMEOUT_S) -> Examination:
+    """Check one bundle file within the limits of a review; BundleError only if there is no file to read."""
     path = Path(bundle)
-    return examine(path.name, read_file(path))
+    read_file(path)
+    with Examiner(timeout) as examiner:
+        return examiner.look(Place(path.absolute()))
 
 
 def examine(name: str, data: bytes) -> Examination:
-    """The examination of a bundle's bytes; whatever is wrong with them becomes a sentence in it."""
+    """The examination of a bundle's bytes; whatever is wrong with them becomes a sentence in it.
+
+    Raises
+    ------
+    MemoryError
+        if there is not enough; an `Examiner` makes a sentence of that too.
+    """
+    return _guarded(name, lambda: data)
+
+
+def _guarded(name: str, read: Callable[[], bytes]) -> Examination:
     try:
-        submission = Submission(data)
+        submission = Submission(read())
         if RECORD not in submission.files:
             raise BundleError(words.NO_RECORD)
+        return _examined(name, submission)
     except BundleError as error:
         return closed(name, str(error), words.PACK_AGAIN)
-    try:
-        return _examined(name, submission)
+    except MemoryError:
+        raise
     except Exception as error:  # one bundle must not stop forty; the sentence blames labkit
         return replace(
             closed(name, words.UNFORESEEN.format(kind=type(error).__name__), words.TELL_US), unforeseen=True
@@ -111,40 +138,128 @@ def closed(name: str, *sentences: str) -> Examination:
     return Examination(name, (Point("opens", "no", sentences), *others))
 
 
-class _TimeIsUp(BaseException):
-    """Passes through every handler of errors."""
+class Examiner:
+    """A process that looks at one bundle after the other, and is replaced if it ends or takes too long.
 
+    Parameters
+    ----------
+    timeout : seconds for one bundle
 
-def within(seconds: float, name: str, work: Callable[[], Examination]) -> Examination:
-    """The work's examination, or one that says that it took too long.
-
-    In a main thread of a system with signals the work is stopped; elsewhere it is left behind in a thread
-    that ends with the process.
+    Raises
+    ------
+    EntryError
+        if that is no time.
     """
-    late = closed(name, words.TOO_LONG.format(seconds=f"{seconds:g}"), words.TOO_LONG_ADVICE)
-    if threading.current_thread() is threading.main_thread() and hasattr(signal, "setitimer"):
+
+    def __init__(self, timeout: float = TIMEOUT_S) -> None:
+        if not 0 < timeout <= LONGEST_S:
+            raise EntryError(words.NO_TIME.format(given=timeout, most=LONGEST_S), str(timeout))
+        self.timeout = timeout
+        self._process: subprocess.Popen[bytes] | None = None
+        self._starting = threading.Lock()
+        self.stopped = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+
+    def look(self, place: Place) -> Examination:
+        """What is found in a bundle; one that a process ended at gets a second one before that is said."""
+        found = self._asked(place) or self._asked(place)
+        return found or closed(place.name, words.DIED, words.LOOK_ALONE)
+
+    def stop(self) -> None:
+        """End the process now and for good, also while another thread waits for it."""
+        with self._starting:
+            self.stopped = True
+            self._end()
+
+    def _asked(self, place: Place) -> Examination | None:
+        """What the process answers, None if it ended instead."""
+        process = self._running()
+        if process is None or process.stdin is None or process.stdout is None:
+            return None
+        late = threading.Event()
+
+        def up() -> None:
+            late.set()
+            process.kill()
+
+        alarm = threading.Timer(self.timeout, up)
         try:
-            with _alarm(seconds):
-                return work()
-        except _TimeIsUp:
-            return late
-    found: list[Examination] = []
-    thread = threading.Thread(target=lambda: found.append(work()), daemon=True)
-    thread.start()
-    thread.join(seconds)
-    return found[0] if found else late
+            if not process.stdout.read(1):  # comes when it has loaded what it needs, which is nobody's time
+                raise EOFError
+            alarm.start()
+            pickle.dump((place, self.timeout), process.stdin)
+            process.stdin.flush()
+            answer = pickle.load(process.stdout)
+        except (OSError, EOFError, ValueError, pickle.UnpicklingError):
+            with self._starting:
+                self._end()
+            said = words.TOO_LONG.format(seconds=f"{self.timeout:g}")
+            return closed(place.name, said, words.TOO_LONG_ADVICE) if late.is_set() else None
+        finally:
+            alarm.cancel()
+        return answer if isinstance(answer, Examination) else None
+
+    def _running(self) -> subprocess.Popen[bytes] | None:
+        """The process, a new one if it has ended; None if there is to be none any more."""
+        with self._starting:
+            if self.stopped:
+                return None
+            if self._process is None or self._process.poll() is not None:
+                self._end()
+                self._process = subprocess.Popen(
+                    [sys.executable, "-P", "-c", _SERVE],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    env=os.environ | _ONE_THREAD,
+                    start_new_session=True,  # Ctrl+C is for the one that asks
+                )
+            return self._process
+
+    def _end(self) -> None:
+        if self._process is not None:
+            self._process.kill()
+            with self._process:  # closes its pipes and waits
+                pass
+            self._process = None
 
 
-@contextmanager
-def _alarm(seconds: float) -> Iterator[None]:
-    def up(number: int, frame: object) -> None:  # noqa: ARG001 - the signature of a handler
-        raise _TimeIsUp
+def serve() -> None:
+    """Look at the bundles that standard input names until it ends; standard output takes answers alone."""
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    _limit_memory()
+    while True:
+        answers.write(b"!")
+        answers.flush()
+        try:
+            place, seconds = pickle.load(sys.stdin.buffer)
+        except EOFError:
+            return
+        if hasattr(signal, "alarm"):
+            signal.alarm(math.ceil(seconds) + 5)  # ends this process also if nobody is left to do it
+        try:
+            found, last = _guarded(place.name, place.read), False
+        except MemoryError:
+            gigabytes = MOST_MEMORY // 1024**3
+            found, last = closed(place.name, words.TOO_MUCH.format(limit=gigabytes), words.LOOK_ALONE), True
+        if hasattr(signal, "alarm"):
+            signal.alarm(0)
+        pickle.dump(found, answers)
+        answers.flush()
+        if last:
+            return
 
-    before = signal.signal(signal.SIGALRM, up)
-    # again and again: raised while an object is being finalised, it would be lost
-    signal.setitimer(signal.ITIMER_REAL, seconds, 0.1)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
+
+def _limit_memory() -> None:
+    with suppress(ImportError, OSError, ValueError):  # not every system has such a limit
+        import resource
+
+        most = resource.getrlimit(resource.RLIMIT_AS)[1]
+        limit = MOST_MEMORY if most == resource.RLIM_INFINITY else min(most, MOST_MEMORY)
+        resource.setrlimit(resource.RLIMIT_AS, (limit, most))

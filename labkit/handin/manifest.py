@@ -16,6 +16,7 @@ from labkit.handin.bundle import MANIFEST, BundleError, strict_json
 from labkit.words import handin as words
 
 SCHEMA = 1
+MOST_MANIFEST = 4 * 1024 * 1024  # bytes; the numbers of a long session are a tenth of it
 PACKAGES = ("numpy", "scipy", "uncertainties", "pydantic")
 
 Short = Annotated[str, Field(max_length=500)]
@@ -85,6 +86,8 @@ def read_manifest(files: Mapping[str, bytes]) -> Manifest:
     """The manifest among the files of a bundle; BundleError with one sentence if there is none to be read."""
     if MANIFEST not in files:
         raise BundleError(words.NO_MANIFEST)
+    if len(files[MANIFEST]) > MOST_MANIFEST:
+        raise BundleError(words.MANIFEST_TOO_LONG.format(limit=MOST_MANIFEST // 1024**2))
     content = strict_json(files[MANIFEST], MANIFEST)
     schema = content.get("schema")
     if isinstance(schema, int) and schema > SCHEMA:

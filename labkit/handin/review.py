@@ -1,11 +1,10 @@
 """Review a folder of bundles on all cores: one table, one page; a broken bundle stops nothing.
 
 The bundles are looked at one by one in processes that keep nothing, so memory does not grow with their
-number. The back end is joblib's: its own processes by default, a cluster's with `cluster`.
+number: on this computer by default, by the workers of a dask cluster with `cluster`.
 """
 
 import csv
-import multiprocessing
 import os
 import re
 import signal
@@ -14,61 +13,31 @@ import threading
 import time
 import unicodedata
 import zipfile
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from queue import Empty, SimpleQueue
-from typing import Any, TypeVar
+from typing import Any
 from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from joblib import Parallel, delayed, parallel_config
 from tqdm import tqdm
 
 from labkit.errors import EntryError
-from labkit.handin.bundle import MANIFEST, MOST_BYTES, BundleError, read_file
-from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, closed, examine, within
+from labkit.handin.bundle import MANIFEST, Place
+from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
 from labkit.show import Part, Shown, Table, Text
 from labkit.words import handin as words
 
 TEMPLATE = "review.html.jinja"
 TABLE, PAGE = "review.csv", "review.html"
 MOST_ARCHIVE_BYTES = 4 * 1024**3
-T = TypeVar("T")
+CHUNK = 10  # bundles that a cluster's worker takes at once, for one start of a process
+CLUSTER_S = 20.0  # until a cluster has answered and has a worker
+Found = tuple[int, Examination]
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where a bundle lies: a file, and the name in it if that is an archive, or its path below the folder."""
-
-    path: Path
-    inside: str = ""
-    below: str = ""
-
-    @property
-    def name(self) -> str:
-        """For people: in homes of a class only the path tells two bundles apart."""
-        return self.inside or self.below or self.path.name
-
-    def read(self) -> bytes:
-        """Its bytes; BundleError if it cannot be read or is larger than any bundle."""
-        if not self.inside:
-            return read_file(self.path)
-        try:
-            with zipfile.ZipFile(self.path) as archive, archive.open(self.inside) as file:
-                return file.read(MOST_BYTES + 1)
-        except (
-            OSError,
-            ValueError,
-            RuntimeError,
-            NotImplementedError,
-            zipfile.BadZipFile,
-            EOFError,
-        ) as error:
-            raise BundleError(words.NOT_A_ZIP.format(reason=ascii(str(error))[1:80])) from None
 
 
 @dataclass(frozen=True)
@@ -143,9 +112,12 @@ def review(
     Raises
     ------
     EntryError
-        if there is no bundle.
+        if there is no bundle, or no such number of jobs, time or cluster.
     """
     place, begin = Path(source), time.perf_counter()
+    if jobs != -1 and jobs < 1:
+        raise EntryError(words.NO_JOBS.format(given=jobs), str(jobs))
+    Examiner(timeout)  # refuses what is no time before anything is looked at
     places, unread = find(place)
     if not places:
         raise EntryError(
@@ -213,7 +185,7 @@ def _inside(archive: Path) -> list[str] | None:
     try:
         with zipfile.ZipFile(archive) as opened:
             names = opened.namelist()
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+    except Exception:  # whatever is wrong with it, looking at it as a bundle will say
         return None
     bundles = sorted({name for name in names if name.lower().endswith(".zip")}, key=_counted)
     return bundles if bundles and MANIFEST not in names else None
@@ -221,51 +193,51 @@ def _inside(archive: Path) -> list[str] | None:
 
 def look_at(
     places: list[Place], jobs: int, timeout: float, cluster: str | None, progress: bool
-) -> Iterator[tuple[int, Examination]]:
+) -> Iterator[Found]:
     """Each bundle's place in the list with what was found, in the order in which they are done."""
-
-    def found() -> Iterator[tuple[int, Examination]]:
-        tasks = (delayed(_look)(number, place, timeout) for number, place in enumerate(places))
-        with _back_end(jobs, cluster):
-            parallel = Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
-            yield from parallel(tasks)
-
-    rows = _apart(found) if cluster is None and jobs != 1 else found()
+    numbered = list(enumerate(replace(place, path=place.path.absolute()) for place in places))
+    rows = _here(numbered, jobs, timeout) if cluster is None else _there(numbered, timeout, cluster)
     yield from tqdm(rows, words.PROGRESS, len(places), leave=False, disable=not progress)
 
 
-def _apart(work: Callable[[], Iterable[T]]) -> Iterator[T]:
-    """What `work` yields, from a thread of its own, where no signal stops it.
+def _here(places: list[tuple[int, Place]], jobs: int, timeout: float) -> Iterator[Found]:
+    """On this computer: a thread a process, which waits for it. A signal is heard when all have ended."""
+    todo: SimpleQueue[tuple[int, Place]] = SimpleQueue()
+    rows: SimpleQueue[Found | BaseException] = SimpleQueue()
+    for each in places:
+        todo.put(each)
+    examiners = [Examiner(timeout) for _ in range(min(_cores() if jobs == -1 else jobs, len(places)))]
 
-    Stopped while it starts a process or holds a lock, it would leave processes behind, or wait for ever.
-    """
-    rows: SimpleQueue[T | BaseException | None] = SimpleQueue()
-
-    def run() -> None:
+    def work(examiner: Examiner) -> None:
         try:
-            for row in work():
-                rows.put(row)
-            rows.put(None)
-        except BaseException as error:
+            while not examiner.stopped:
+                number, place = todo.get_nowait()
+                rows.put((number, examiner.look(place)))
+        except Empty:
+            return
+        except BaseException as error:  # nobody else would hear of it
             rows.put(error)
 
+    threads = [threading.Thread(target=work, args=(examiner,), daemon=True) for examiner in examiners]
+    left = len(places)
     with _kept_back() as signals:
-        thread = threading.Thread(target=run, daemon=True)
-        thread.start()
         try:
-            while not signals:
-                with suppress(Empty):
+            for thread in threads:
+                thread.start()
+            while left and not signals:
+                try:
                     row = rows.get(timeout=0.1)
-                    if row is None:
-                        return
-                    if isinstance(row, BaseException):
-                        raise row
-                    yield row
-        except BaseException:
-            _let_go(thread)
-            raise
-        _let_go(thread)
-    signal.raise_signal(signals[0])
+                except Empty:
+                    continue
+                if isinstance(row, BaseException):
+                    raise row
+                left -= 1
+                yield row
+        finally:
+            for examiner in examiners:
+                examiner.stop()
+    if signals:
+        signal.raise_signal(signals[0])
 
 
 @contextmanager
@@ -283,38 +255,43 @@ def _kept_back() -> Iterator[list[int]]:
             signal.signal(number, handler)
 
 
-def _let_go(thread: threading.Thread) -> None:
-    """End this computer's worker processes now, also those that the thread is just starting."""
-    from joblib.externals.loky import get_reusable_executor  # type: ignore[import-untyped]
-    from joblib.externals.loky.backend.process import LokyProcess  # type: ignore[import-untyped]
-
-    for _ in range(50):  # five seconds; a thread that still waits then ends with this process
-        if any(isinstance(process, LokyProcess) for process in multiprocessing.active_children()):
-            get_reusable_executor(reuse=True, kill_workers=True).shutdown(wait=True, kill_workers=True)
-        thread.join(0.1)
-        if not thread.is_alive():
-            return
+def _cores() -> int:
+    """How many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-@contextmanager
-def _back_end(jobs: int, cluster: str | None) -> Iterator[None]:
-    if cluster is None:
-        with parallel_config("loky" if jobs != 1 else "sequential", n_jobs=jobs):
-            yield
-        return
-    from distributed import Client
-
-    client = Client(cluster)  # type: ignore[no-untyped-call]
-    with client, parallel_config("dask", client=client, n_jobs=jobs):
-        yield
-
-
-def _look(number: int, place: Place, timeout: float) -> tuple[int, Examination]:
+def _there(places: list[tuple[int, Place]], timeout: float, cluster: str) -> Iterator[Found]:
+    """On a cluster, which gives what a lost worker had to another one."""
     try:
-        data = place.read()
-    except BundleError as error:
-        return number, closed(place.name, str(error), words.PACK_AGAIN)
-    return number, within(timeout, place.name, lambda: examine(place.name, data))
+        from distributed import Client
+        from distributed import as_completed as completed
+    except ImportError:
+        raise EntryError(words.NO_DASK, cluster) from None
+    try:
+        client = Client(cluster, timeout=CLUSTER_S)  # type: ignore[no-untyped-call]
+        client.wait_for_workers(1, timeout=CLUSTER_S)
+    except Exception as error:  # what a wrong address leads to depends on its text
+        reason = str(error) or type(error).__name__
+        raise EntryError(words.NO_CLUSTER.format(given=ascii(cluster), reason=reason), cluster) from None
+    with client:
+        workers = len(client.nthreads())  # type: ignore[no-untyped-call]
+        size = max(1, min(CHUNK, len(places) // (4 * workers)))
+        chunks = [places[start : start + size] for start in range(0, len(places), size)]
+        given = {client.submit(_chunk, chunk, timeout, pure=False): chunk for chunk in chunks}
+        for future in completed(given):  # type: ignore[no-untyped-call]
+            try:
+                yield from future.result()
+            except Exception as error:  # its workers were lost again and again, or have no labkit
+                said = words.LOST.format(kind=type(error).__name__)
+                yield from (
+                    (number, closed(place.name, said, words.LOOK_ALONE)) for number, place in given[future]
+                )
+            future.release()
+
+
+def _chunk(places: list[tuple[int, Place]], timeout: float) -> list[Found]:
+    with Examiner(timeout) as examiner:
+        return [(number, examiner.look(place)) for number, place in places]
 
 
 def write_table(file: Path, rows: Iterable[Examination]) -> None:

@@ -32,10 +32,19 @@ class Submission:
     def __init__(self, data: bytes) -> None:
         self.files = read_bundle(data)
 
-    @cached_property
+    @property
     def manifest(self) -> Manifest:
-        """The manifest."""
-        return read_manifest(self.files)
+        """The manifest; one that cannot be taken is read once all the same."""
+        if isinstance(self._manifest, str):
+            raise BundleError(self._manifest)
+        return self._manifest
+
+    @cached_property
+    def _manifest(self) -> Manifest | str:
+        try:
+            return read_manifest(self.files)
+        except BundleError as error:
+            return str(error)
 
     @cached_property
     def bench(self) -> Bench:

@@ -1,6 +1,10 @@
 """Sentences about meter cards."""
 
 NOT_TOML = "The meter card {name} is not readable as TOML ({detail}); mend that line or start from a card in data/cards."
+TOO_LONG = "The meter card {name} has more than {text} characters, or {line} in one line; no manual needs that, so start from a card in data/cards."
+CANNOT_READ = (
+    "The meter card {file} cannot be read ({reason}); check the path, or copy a card from data/cards."
+)
 FIELD = "The meter card {name} cannot be taken: {field} is {given}, but {accepted}; correct it from the page of the manual."
 MISSING = "The meter card {name} lacks {field}; add it, as in the cards of data/cards."
 UNKNOWN = "The meter card {name} has {field} = {given}, which is no field of a card; see data/cards for those that are."

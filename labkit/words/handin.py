@@ -22,6 +22,9 @@ NO_CELLS = "{name} holds no list of cells, so it is no notebook; save it again a
 NO_RECORD = "There is no record.jsonl in the bundle, so there is nothing to recompute; pack the bench folder with labkit pack."
 NO_MANIFEST = "There is no manifest.json in the bundle, so what it claims is not known; pack the bench folder with labkit pack."
 MANIFEST_TOO_NEW = "The manifest is in format {given}, and this labkit reads formats up to {newest}; check it with a newer labkit."
+MANIFEST_TOO_LONG = (
+    "The manifest is larger than {limit} MB, which no bench session gives; pack again with labkit pack."
+)
 MANIFEST_WRONG = (
     "The manifest cannot be taken: {field} is not as expected ({reason}); pack again with labkit pack."
 )
@@ -33,6 +36,18 @@ UNFORESEEN = "labkit could not go on with this bundle ({kind}); that is a fault 
 TELL_US = "Look at this one by hand, and report it to labkit's makers."
 TOO_LONG = "Not finished within {seconds} s, so it was left; nothing is known about its content."
 TOO_LONG_ADVICE = "Look at this one alone with labkit check, or give it more time."
+TOO_MUCH = "Not opened, because it needs more than {limit} GB of memory, which no bench session does; nothing is known about its content."
+DIED = (
+    "Not opened, because the program that looked at it was ended twice; nothing is known about its content."
+)
+LOST = "Not opened, because the cluster could not finish it ({kind}); nothing is known about its content."
+LOOK_ALONE = "Look at this one alone with labkit check."
+NO_TIME = "{given} is no time for a bundle; give seconds, more than 0 and at most {most:g}."
+NO_JOBS = "{given} is no number of bundles to look at at once; give 1 or more, or -1 for all cores."
+NO_DASK = (
+    "A cluster needs the package distributed, which is not installed; install it, or leave --cluster out."
+)
+NO_CLUSTER = "No cluster with a worker answers at {given} ({reason}); give the address of a running dask scheduler, such as tcp://192.0.2.7:8786, or leave --cluster out."
 
 # As packed
 FILE_MISSING = "The manifest lists {name}, which is not there."

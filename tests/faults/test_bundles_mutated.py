@@ -4,6 +4,7 @@
 be run again as hypothesis says.
 """
 
+import faulthandler
 import hashlib
 import json
 import os
@@ -18,7 +19,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from labkit.handin.examine import COLUMNS, examine, within
+from labkit.handin.examine import COLUMNS, examine
 from tests.bundles import Files, bundle, changed, swept_bundle
 from tests.faults.watching import watched
 
@@ -26,7 +27,7 @@ SCRIPT = '"><script>document.title="run"</script><img src=x onerror=alert(1)>{{ 
 FEW = 150
 CASES = int(os.environ.get("LABKIT_MUTATIONS", FEW))
 SWEPT_CASES = CASES // 5  # of bundles with sweeps, each of which takes longer
-LONGEST_S = 30.0
+LONGEST_S = 120.0
 
 
 @pytest.fixture(scope="module")
@@ -195,12 +196,13 @@ def _hold(valid: list[bytes], cases: int, inside: tuple[Change, ...]) -> None:
         nonlocal slowest
         data, was_valid = mutated(rng, valid, inside)
         begin = time.perf_counter()
+        faulthandler.dump_traceback_later(LONGEST_S, exit=True)  # what hangs says where
         with watched() as deeds:
-            found = within(LONGEST_S, "g.zip", lambda: examine("g.zip", data))
+            found = examine("g.zip", data)
+        faulthandler.cancel_dump_traceback_later()
         slowest = max(slowest, time.perf_counter() - begin)
         assert not deeds
         assert not found.unforeseen, found.feedback
-        assert "Not finished" not in " ".join(found.feedback)
         assert [point.column for point in found.points] == list(COLUMNS)
         assert all(point.outcome in ("yes", "no", "cannot tell") for point in found.points)
         seen.update(examples=1, valid=was_valid, opened=found.outcome("opens") == "yes")

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from labkit.handin import submitted
-from labkit.handin.examine import examine, within
+from labkit.handin.bundle import Place
+from labkit.handin.examine import Examiner, examine
 from labkit.handin.review import render
 from tests.bundles import Files, changed, event_changed, sweep_file, swept_bundle
 from tests.faults.watching import watched
@@ -101,7 +102,7 @@ def test_a_hostile_sweep_becomes_a_sentence(
     monkeypatch.chdir(tmp_path)
     data = changed(swept, change)
     with watched() as deeds:
-        found = within(30.0, "g.zip", lambda: examine("g.zip", data))
+        found = examine("g.zip", data)
     assert not deeds
     assert not found.unforeseen
     assert found.outcome("opens") == "yes"
@@ -130,11 +131,11 @@ def test_an_odd_but_readable_sweep_stops_nothing(swept: bytes, data: bytes) -> N
     assert found.outcome("recomputed") == "no"
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # a finaliser may be hit first
-def test_time_is_limited_with_sweeps_too(swept: bytes) -> None:
+def test_time_is_limited_with_sweeps_too(swept: bytes, tmp_path: Path) -> None:
     """A bundle whose sweeps take longer than there is time is left with the sentence about that."""
-    data = changed(swept, given(table(200_000)))
-    found = within(0.3, "g.zip", lambda: examine("g.zip", data))
+    (tmp_path / "g.zip").write_bytes(changed(swept, given(table(200_000))))
+    with Examiner(0.3) as examiner:
+        found = examiner.look(Place(tmp_path / "g.zip"))
     assert "Not finished within 0.3 s" in found.feedback[0]
 
 

@@ -236,5 +236,5 @@ def test_a_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
     (tmp_path / "x.toml").write_bytes(b"\xff\xfe title")
     with pytest.raises(CardError, match=r"The meter card x\.toml is not readable"):
         read_card(tmp_path / "x.toml")
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(FileNotFoundError, match=r"y\.toml cannot be read"):
         read_card(tmp_path / "y.toml")

@@ -73,8 +73,8 @@ def test_one_part_that_went_round_is_scored_itself(round_robin: ClassResults) ->
 
 def open_reference() -> labkit.bench.bench.Bench:  # type: ignore[name-defined]
     """The reference's bench."""
+    from labkit.handin.bundle import Place
     from labkit.handin.class_results import Entrant
-    from labkit.handin.review import Place
 
     return Entrant(Place(CLASS / "reference.jsonl")).bench()
 
