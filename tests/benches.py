@@ -1,12 +1,12 @@
 """Benches for tests. Parts, meters and readings are invented."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from labkit.bench.bench import Bench, new_bench
 from labkit.bench.card import card_text, read_card
-from labkit.bench.chain import Chain
+from labkit.bench.chain import Chain, Kind
 from labkit.bench.events import Event, to_event, to_line, told
 from labkit.bench.store import utc_now
 from labkit.bench.virtual import VirtualBench
@@ -114,6 +114,18 @@ class InMemory:
     def digest(self) -> str | None:
         """Hash of the last event."""
         return self._chain.digest
+
+    def event(self, id: str) -> Event | None:
+        """The event under an id."""
+        return self._chain.by_id.get(id)
+
+    def of(self, kind: type[Kind]) -> Sequence[Kind]:
+        """The events of one kind."""
+        return self._chain.of(kind)
+
+    def about(self, id: str) -> tuple[Event, ...]:
+        """The event under an id, its corrections and its withdrawal."""
+        return self._chain.about(id)
 
     def append(self, event: str, id: str, **fields: Any) -> Event:
         """Keep an event; the same again is a no-op, and other content under its id is refused."""

@@ -33,8 +33,8 @@ class Answer(Shown):
 
 def since(bench: Standing, event: Event, subject: str) -> list[str]:
     """A sentence if a later event of this kind says otherwise about the same subject."""
-    for later in bench.events[::-1]:
-        if later.event == event.event and getattr(later, subject) == getattr(event, subject):
+    for later in reversed(bench.record.of(type(event))):
+        if getattr(later, subject) == getattr(event, subject):
             overruled = later.seq > event.seq and changed(event) & changed(later)
             return [words.SINCE.format(line=event.seq, later=later.seq)] if overruled else []
     return []
@@ -76,7 +76,7 @@ def noted(known: Mapping[str, int]) -> Answer:
 
 def accepted(bench: Standing) -> Answer:
     """Who has accepted the cautions."""
-    people = {event.by: event.seq for event in bench.events if isinstance(event, Cautions)}
+    people = {event.by: event.seq for event in bench.record.of(Cautions)}
     said = [words.ACCEPTED.format(by=by, line=line) for by, line in people.items()]
     return Answer(" ".join(said) or words.WAITING_CAUTIONS)
 
@@ -112,16 +112,17 @@ def _entered(bench: Standing, event: Any) -> str:
 
 
 def _since_then(bench: Standing, event: Any) -> Iterator[str]:
-    for later in bench.events:
-        if isinstance(later, Correction) and later.corrects == event.id:
+    for later in bench.record.about(event.id):
+        if isinstance(later, Correction):
             changes = told(later.changes.model_dump(exclude_unset=True))
             yield words.CORRECTED_SINCE.format(line=later.seq, changes=changes, reason=later.reason)
-        if isinstance(later, Withdrawal) and later.withdraws == event.id:
+        if isinstance(later, Withdrawal):
             yield words.WITHDRAWN_SINCE.format(line=later.seq, reason=later.reason)
 
 
 def _to_mind(bench: Standing, event: Any) -> Iterator[str]:
     if event.quantity == "inductance" and quantity.parse(event.shown).negative:
         yield words.NEGATIVE
-    if any(r.id == event.id and r.joint and not r.predicted_before for r in bench.readings):
+    reading = bench.standing(event.id)
+    if reading and reading.joint and not reading.predicted_before:
         yield words.BEFORE_PREDICTION

@@ -14,6 +14,7 @@ from labkit.bench import answer as answers
 from labkit.bench.answer import Answer
 from labkit.bench.card import card_text, parse_card
 from labkit.bench.events import (
+    KINDS,
     Event,
     Meter,
     Prediction,
@@ -119,7 +120,7 @@ class Bench(Sweeping):
             tolerance ("1 %"); frequency; source. Leave out what is not stated.
         """
         if blank(shown):
-            known = [e for e in self.events if isinstance(e, Reference) and e.winding == winding]
+            known = [e for e in self.record.of(Reference) if e.winding == winding]
             waiting = Answer(words.WAITING_REFERENCE.format(winding=winding))
             return answers.referenced(self, known[-1]) if known else waiting
         fields = reference_fields(winding, shown, self.windings, **stated)
@@ -269,7 +270,7 @@ class Bench(Sweeping):
     def withdraw(self, id: str, reason: str, *, by: str | None = None) -> Answer:
         """Store that a reading or sweep no longer counts, with the reason; its line stays in the record."""
         name = f"withdraw.{id}"
-        if all(event.id != name for event in self.events) and all(sweep.id != id for sweep in self.sweeps):
+        if self.record.event(name) is None and all(sweep.id != id for sweep in self.sweeps):
             self.reading(id)
         event = self.record.append("withdrawal", name, withdraws=id, reason=reason, **given(by=by))
         facts = {"id": id, "line": event.seq, "old": self.line_of(id), "reason": reason}
@@ -309,7 +310,7 @@ class Bench(Sweeping):
         return fields
 
     def _check_meter(self, meter: str) -> None:
-        meters = [event.meter for event in self.events if isinstance(event, Meter)]
+        meters = [event.meter for event in self.record.of(Meter)]
         if meter not in meters:
             known = ", ".join(meters) or words.NO_METERS
             raise EntryError(words.UNKNOWN_METER.format(meter=meter, known=known), str(meter))
@@ -320,7 +321,8 @@ class Bench(Sweeping):
 
     def _restate(self, kind: str, name: str, id: str | None, said: Fields, fields: Fields) -> Event:
         """The latest event that holds what was said already; if none does, the fields as a new statement."""
-        found = [e for e in self.events if e.event == kind and id in (None, e.id) and agrees(e, said)]
+        of_kind: Any = KINDS[kind]
+        found = [e for e in self.record.of(of_kind) if id in (None, e.id) and agrees(e, said)]
         return found[-1] if found else self._state(kind, name, id, fields)
 
     def _state(self, kind: str, name: str, id: str | None, fields: dict[str, Any]) -> Event:
@@ -336,7 +338,8 @@ class Bench(Sweeping):
 
     def _stored(self, kind: type[Any], id: str) -> Any:
         """The event of this kind under an id, None if there is none."""
-        return next((event for event in self.events if isinstance(event, kind) and event.id == id), None)
+        event = self.record.event(id)
+        return event if isinstance(event, kind) else None
 
 
 def open_bench(folder: str | Path = ".") -> Bench:

@@ -4,6 +4,9 @@ Knows no files and no clock. Nothing here stops at damage: a line that cannot be
 count, becomes one sentence in `problems`, and the next line is read.
 """
 
+from collections.abc import Sequence
+from typing import Any, TypeVar
+
 from labkit.bench.events import (
     Correction,
     Event,
@@ -11,15 +14,17 @@ from labkit.bench.events import (
     Prediction,
     Reading,
     Withdrawal,
-    content_hash,
     parse_line,
-    to_event,
+    read_event,
+    spoken,
+    take_check,
 )
 from labkit.bench.sweep_event import Sweep
 from labkit.errors import RecordError, RecordTooNew
 from labkit.words import record as words
 
 FILE = "record.jsonl"
+Kind = TypeVar("Kind")
 
 
 def place(line: int) -> str:
@@ -44,6 +49,8 @@ class Chain:
         number of the last event read, lines that could not be read counted along.
     lines : int
         lines taken so far, blank ones included.
+    unchecked : bool
+        whether the last line is of a format whose lines carry no check of their own.
     """
 
     def __init__(self) -> None:
@@ -53,7 +60,12 @@ class Chain:
         self.digest: str | None = None
         self.seq = 0
         self.lines = 0
-        self._after_a_gap = False
+        self.unchecked = False
+        self._after_a_gap = False  # neither number nor hash of the line before is known
+        self._after_a_change = False  # the hash is not
+        self._of_kind: dict[type, list[Any]] = {}
+        self._corrections: dict[str, list[Event]] = {}
+        self._withdrawals: dict[str, Event] = {}
 
     def take(self, raw: bytes) -> None:
         """Read the next line.
@@ -68,17 +80,42 @@ class Chain:
         if not raw.strip():
             self.problems.append(words.BLANK.format(where=where))
             return
+        self.unchecked = False
+        content: dict[str, Any] = {}
+        digest, fits = None, None
         try:
             content = parse_line(raw, where)
-            event = to_event(content, where)
+            digest, fits = take_check(content)
+            event, unknown = read_event(content, where)
         except RecordTooNew:
-            raise
+            if fits:
+                raise
+            self._pass_over(words.NO_FORMAT.format(where=where, given=content["schema"]))
         except RecordError as error:
             self._pass_over(str(error))
-            return
-        self._check_link(event, where)
-        self._count(event, where)
-        self.seq, self.digest, self._after_a_gap = event.seq, content_hash(content), False
+            if fits and isinstance(content.get("seq"), int):  # no damage: the chain goes on over it
+                self._go_on(content["seq"], digest)
+        else:
+            self._look_at(event, unknown, where, fits)
+            self._count(event, where)
+            if fits is False:
+                self.seq, self.digest, self._after_a_change = self.seq + 1, digest, True
+            else:
+                self._go_on(event.seq, digest)
+                self.unchecked = fits is None
+
+    def _look_at(self, event: Event, unknown: tuple[str, ...], where: str, fits: bool | None) -> None:
+        """Say what is not sound about the line, which counts all the same."""
+        if fits is False:
+            self.problems.append(words.CHECK.format(where=where))
+        else:
+            self._check_link(event, where)
+        if unknown:
+            fields = ", ".join(map(spoken, unknown[:5])) + ("…" if unknown[5:] else "")
+            self.problems.append(words.NOT_KNOWN.format(where=where, fields=fields))
+
+    def _go_on(self, seq: int, digest: str | None) -> None:
+        self.seq, self.digest, self._after_a_gap, self._after_a_change = seq, digest, False, False
 
     def _pass_over(self, problem: str) -> None:
         self.problems.append(problem)
@@ -90,7 +127,7 @@ class Chain:
             return
         if event.seq != self.seq + 1:
             self.problems.append(words.NUMBERED.format(where=where, given=event.seq, expected=self.seq + 1))
-        if event.prev != self.digest:
+        if event.prev != self.digest and not self._after_a_change:
             self.problems.append(words.CHAIN.format(where=where))
         if not self.seq and not isinstance(event, Opened):
             self.problems.append(words.NOT_OPENED.format(where=where))
@@ -101,8 +138,26 @@ class Chain:
         elif refusal := self.refusal(event, where):
             self.problems.append(words.NOT_COUNTED.format(sentence=refusal.partition(";")[0]))
         else:
-            self.events.append(event)
-            self.by_id[event.id] = event
+            self._take_in(event)
+
+    def _take_in(self, event: Event) -> None:
+        self.events.append(event)
+        self.by_id[event.id] = event
+        self._of_kind.setdefault(type(event), []).append(event)
+        match event:
+            case Correction(corrects=target):
+                self._corrections.setdefault(target, []).append(event)
+            case Withdrawal(withdraws=target):
+                self._withdrawals[target] = event
+
+    def of(self, kind: type[Kind]) -> Sequence[Kind]:
+        """The events of one kind, oldest first."""
+        return self._of_kind.get(kind, [])
+
+    def about(self, id: str) -> tuple[Event, ...]:
+        """The event under an id, then what corrects it and what withdraws it; empty if there is none."""
+        own, gone = self.by_id.get(id), self._withdrawals.get(id)
+        return tuple(e for e in (own, *self._corrections.get(id, ()), gone) if e is not None)
 
     def refusal(self, event: Event, where: str) -> str | None:
         """Why the event cannot follow the events so far; None if it can."""
@@ -127,7 +182,6 @@ class Chain:
                 return words.NOT_A_READING.format(where=where, target=target, kind=other.event)
 
     def _withdrawn_refusal(self, target: str, where: str) -> str | None:
-        for event in self.events:
-            if isinstance(event, Withdrawal) and event.withdraws == target:
-                return words.WITHDRAWN.format(where=where, target=target, withdrawal=event.id)
+        if gone := self._withdrawals.get(target):
+            return words.WITHDRAWN.format(where=where, target=target, withdrawal=gone.id)
         return None

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from labkit.bench.shapes import Digest, Id, Person, Utc
 
@@ -15,10 +15,16 @@ class Strict(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, hide_input_in_errors=True)
 
 
+def _not_second(schema: int) -> int:
+    if schema == 2:  # which only sweeps were written in
+        raise ValueError
+    return schema
+
+
 class Common(Strict):
     """What every event carries."""
 
-    schema_version: Annotated[int, Field(ge=1, le=1)] = Field(alias="schema")
+    schema_version: Annotated[int, Field(ge=1, le=3), AfterValidator(_not_second)] = Field(alias="schema")
     seq: Annotated[int, Field(ge=1)]
     utc: Utc
     event: str

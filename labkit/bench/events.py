@@ -5,6 +5,7 @@ showed is kept as text and not interpreted here. `python -m labkit.bench.events`
 the newest record format, `python -m labkit.bench.events 1` that of the first.
 """
 
+import copy
 import functools
 import hashlib
 import json
@@ -196,9 +197,14 @@ KINDS: dict[str, type[BaseModel]] = {
     get_args(kind.model_fields["event"].annotation)[0]: kind for kind in get_args(Event)
 }
 FORMATS = {name: 2 if kind is Sweep else 1 for name, kind in KINDS.items()}
-"""The record format that each kind of event came with, which is what its line says."""
+"""The record format that each kind of event came with, and that its lines said before lines had a check."""
 
-NEWEST_SCHEMA = max(FORMATS.values())
+NEWEST_SCHEMA = 3
+CHECKED_FROM = 3  # every line of this format, and of each later one, carries its check
+CHECK_DIGITS = 16
+_PLAIN: Any = {"ensure_ascii": False, "allow_nan": False, "check_circular": False, "separators": (",", ":")}
+_ENCODER = json.JSONEncoder(**_PLAIN)
+_CANONICAL = json.JSONEncoder(sort_keys=True, **_PLAIN)
 _ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="event")])
 
 
@@ -215,9 +221,11 @@ def to_content(event: Event) -> dict[str, Any]:
 
 
 def to_line(event: Event) -> bytes:
-    """The event's line in UTF-8, with its line end."""
-    text = json.dumps(to_content(event), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return text.encode() + b"\n"
+    """The event's line in UTF-8, with its check and its line end."""
+    content = to_content(event)
+    if event.schema_version >= CHECKED_FROM:
+        content["check"] = content_hash(content)[:CHECK_DIGITS]
+    return _ENCODER.encode(content).encode() + b"\n"
 
 
 def content_hash(content: Mapping[str, Any]) -> str:
@@ -229,8 +237,25 @@ def content_hash(content: Mapping[str, Any]) -> str:
     >>> content_hash({"b": 1, "a": "µ"}) == hashlib.sha256('{"a":"µ","b":1}'.encode()).hexdigest()
     True
     """
-    text = json.dumps(content, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(_CANONICAL.encode(content).encode()).hexdigest()
+
+
+def take_check(content: dict[str, Any]) -> tuple[str | None, bool | None]:
+    """Take the check out of the content of a line, and hold it against the rest.
+
+    Returns
+    -------
+    The hash of the content without its check, None if there is none (half a character, an infinite number).
+    Whether the check fits; None for a line of a format that has none.
+    """
+    check, schema = content.pop("check", None), content.get("schema")
+    try:
+        digest = content_hash(content)
+    except (ValueError, RecursionError):
+        return None, False
+    if check is None:
+        return digest, False if isinstance(schema, int) and schema >= CHECKED_FROM else None
+    return digest, check == digest[:CHECK_DIGITS]
 
 
 def told(event: Event) -> dict[str, Any]:
@@ -248,7 +273,7 @@ def parse_line(raw: bytes, where: str) -> dict[str, Any]:
         if the line is not UTF-8, not JSON, not an object, names a field twice, or holds NaN or Infinity.
     """
     try:
-        content = json.loads(raw.decode(), object_pairs_hook=_without_twins, parse_constant=_no_number)
+        content = _DECODER.decode(raw.decode())
     except (ValueError, RecursionError) as error:
         raise RecordError(words.NOT_JSON.format(where=where, given=str(error)[:80])) from None
     if not isinstance(content, dict):
@@ -269,8 +294,11 @@ def _no_number(name: str) -> NoReturn:
     raise ValueError(words.NOT_A_NUMBER.format(name=name))
 
 
+_DECODER = json.JSONDecoder(object_pairs_hook=_without_twins, parse_constant=_no_number)
+
+
 def to_event(content: Mapping[str, Any], where: str) -> Event:
-    """The event that the content describes; `where` begins the sentence of a refusal.
+    """The event that the content, without a check, describes; `where` begins the sentence of a refusal.
 
     Raises
     ------
@@ -286,6 +314,43 @@ def to_event(content: Mapping[str, Any], where: str) -> Event:
         return _ADAPTER.validate_python(content)
     except ValidationError as error:
         raise RecordError(_refusal(content, error, where)) from None
+
+
+def read_event(content: Mapping[str, Any], where: str) -> tuple[Event, tuple[str, ...]]:
+    """The event on a line of a record, and the fields on it that this labkit does not know.
+
+    A later labkit may have added optional fields: what is known of the line is read, the line is kept.
+
+    Raises
+    ------
+    as `to_event`
+    """
+    try:
+        return to_event(content, where), ()
+    except RecordTooNew:
+        raise
+    except RecordError:
+        paths = _unknown(content)
+        if not paths:
+            raise
+    return to_event(_without(content, paths), where), tuple(".".join(path) for path in paths)
+
+
+def _unknown(content: Mapping[str, Any]) -> list[list[str]]:
+    """The fields that no model has, each as the names that lead to it."""
+    try:
+        _ADAPTER.validate_python(content)
+    except ValidationError as error:
+        found = error.errors(include_url=False, include_context=False, include_input=False)
+        return [[str(step) for step in e["loc"][1:]] for e in found if e["type"] == "extra_forbidden"]
+    return []
+
+
+def _without(content: Mapping[str, Any], paths: list[list[str]]) -> dict[str, Any]:
+    known = copy.deepcopy(dict(content))
+    for *owners, name in paths:
+        functools.reduce(operator.getitem, owners, known).pop(name)
+    return known
 
 
 def _refusal(content: Mapping[str, Any], error: ValidationError, where: str) -> str:
@@ -328,10 +393,21 @@ def json_schema(format: int = NEWEST_SCHEMA) -> dict[str, Any]:
     adapter: TypeAdapter[Any] = TypeAdapter(Annotated[kinds, Field(discriminator="event")])
     schema = adapter.json_schema(by_alias=True)
     for model in schema["$defs"].values():
+        if "schema" in model["properties"]:
+            _in_format(format, model)
         for name, field in model["properties"].items():
             accepted = {key: value for key, value in field.items() if key not in ("title", "default")}
             model["properties"][name] = accepted | {"description": words.ACCEPTED[name]}
     return {name: text.format(format=format) for name, text in words.SCHEMA_HEAD.items()} | schema
+
+
+def _in_format(format: int, model: dict[str, Any]) -> None:
+    """What a line of this format says of its format and of its check."""
+    came_with = FORMATS[model["properties"]["event"]["const"]]
+    model["properties"]["schema"] = {"const": came_with if format < CHECKED_FROM else format}
+    if format >= CHECKED_FROM:
+        model["properties"]["check"] = {"type": "string", "pattern": f"^[0-9a-f]{{{CHECK_DIGITS}}}$"}
+        model["required"].append("check")
 
 
 if __name__ == "__main__":

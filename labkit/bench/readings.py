@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from labkit import quantity
@@ -100,7 +101,7 @@ def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
         match event:
             case Prediction():
                 with _line(event.id, event.seq, words.UNREADABLE_PREDICTION):
-                    predicted.setdefault(Wiring.parse(event.wiring).canonical(windings), event.seq)
+                    predicted.setdefault(_canonical(event.wiring, windings), event.seq)
             case ReadingEvent():
                 standing[event.id] = event.model_dump(exclude_unset=True), (event.seq,)
             case Correction():
@@ -111,6 +112,11 @@ def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
                 standing.pop(event.withdraws, None)
     found = [_reading(fields, lines) for fields, lines in standing.values()]
     return tuple(replace(r, predicted_before=_before(r, predicted, windings)) for r in found)
+
+
+@lru_cache(maxsize=1024)  # a record names few wirings, and each of them many times
+def _canonical(wiring: str, windings: int) -> Wiring:
+    return Wiring.parse(wiring).canonical(windings)
 
 
 def _before(reading: Reading, predicted: dict[Wiring, int], windings: int) -> bool:
@@ -169,7 +175,7 @@ def _first_read(events: Iterable[Event], windings: int) -> dict[Wiring, int]:
     first: dict[Wiring, int] = {}
     for id, (wiring, line) in wired.items():
         with _line(id, line, words.UNREADABLE):
-            first.setdefault(Wiring.parse(wiring).canonical(windings), line)
+            first.setdefault(_canonical(wiring, windings), line)
     return first
 
 

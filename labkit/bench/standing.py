@@ -13,8 +13,10 @@ from labkit.bench.events import (
     Opened,
     OwnWords,
     Part,
+    Prediction,
     Withdrawal,
 )
+from labkit.bench.events import Reading as ReadingEvent
 from labkit.bench.readings import OwnPrediction, Reading, own_predictions, readings
 from labkit.bench.store import Record
 from labkit.errors import EntryError
@@ -36,7 +38,8 @@ class Standing(Shown):
         return self.record.events
 
     def _last(self, kind: type[Any]) -> Any:
-        return next((event for event in reversed(self.events) if isinstance(event, kind)), None)
+        events = self.record.of(kind)
+        return events[-1] if events else None
 
     @property
     def opened(self) -> Opened | None:
@@ -72,8 +75,7 @@ class Standing(Shown):
     @property
     def cards(self) -> dict[str, Card | None]:
         """The meters of this bench by name, with their cards; None for a meter without one."""
-        meters = [event for event in self.events if isinstance(event, Meter)]
-        return {m.meter: _card(m.card, m.meter) if m.card else None for m in meters}
+        return {m.meter: _card(m.card, m.meter) if m.card else None for m in self.record.of(Meter)}
 
     @property
     def conditions(self) -> Conditions | None:
@@ -83,19 +85,18 @@ class Standing(Shown):
     @property
     def noted(self) -> dict[str, int]:
         """Each condition that is known, with the line that noted it last."""
-        found = [event for event in self.events if isinstance(event, Conditions)]
+        found = self.record.of(Conditions)
         return {name: e.seq for e in found for name in words.CONDITIONS if getattr(e, name) is not None}
 
     @property
     def cautions_accepted(self) -> tuple[str, ...]:
         """Pseudonyms that accepted the cautions, in order."""
-        return tuple(dict.fromkeys(event.by for event in self.events if isinstance(event, Cautions)))
+        return tuple(dict.fromkeys(event.by for event in self.record.of(Cautions)))
 
     @property
     def own_words(self) -> tuple[OwnWords, ...]:
         """What people wrote in their own words, the latest of each person on each topic."""
-        written = [event for event in self.events if isinstance(event, OwnWords)]
-        return tuple({(event.topic, event.by): event for event in written}.values())
+        return tuple({(event.topic, event.by): event for event in self.record.of(OwnWords)}.values())
 
     @property
     def readings(self) -> tuple[Reading, ...]:
@@ -109,27 +110,32 @@ class Standing(Shown):
 
     def reading(self, id: str) -> Reading:
         """The reading under an id; EntryError if it is not there or was withdrawn."""
-        standing = {reading.id: reading for reading in self.readings}
-        if id in standing:
-            return standing[id]
-        for event in self.events:
-            if isinstance(event, Withdrawal) and event.withdraws == id:
-                raise EntryError(words.GONE.format(id=id, line=event.seq), id)
-        known = ", ".join(standing) or words.NO_READINGS
+        if standing := self.standing(id):
+            return standing
+        about = self.record.about(id)
+        if about and isinstance(about[-1], Withdrawal):
+            raise EntryError(words.GONE.format(id=id, line=about[-1].seq), id)
+        known = ", ".join(reading.id for reading in self.readings) or words.NO_READINGS
         raise EntryError(words.NOT_A_READING.format(id=id, known=known), id)
+
+    def standing(self, id: str) -> Reading | None:
+        """The reading under an id, None if none stands; only what the record says about it is looked at."""
+        if not isinstance(self.record.event(id), ReadingEvent):
+            return None
+        about = (*self.record.of(Prediction), *self.record.about(id))
+        return next(iter(readings(about, self.windings)), None)
 
     def line_of(self, id: str) -> int:
         """The line on which an id was first stored."""
-        return next(event.seq for event in self.events if event.id == id)
+        return self.record.about(id)[0].seq
 
     def corrections_of(self, id: str) -> list[Correction]:
         """The corrections of a reading, oldest first."""
-        return [event for event in self.events if isinstance(event, Correction) and event.corrects == id]
+        return [event for event in self.record.about(id) if isinstance(event, Correction)]
 
     def card_of(self, meter: str) -> str | None:
         """The text of a meter's card, None if it has none or is not known here."""
-        meters = [event for event in self.events if isinstance(event, Meter) and event.meter == meter]
-        return meters[-1].card if meters else None
+        return next((each.card for each in reversed(self.record.of(Meter)) if each.meter == meter), None)
 
     def parts(self) -> tuple[ShownPart, ...]:
         """The part and the readings that stand, with what is wrong with the record on top."""

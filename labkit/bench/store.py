@@ -2,12 +2,12 @@
 
 An event that `Record.append` has returned is on the disk. What is damaged is named in `Record.problems` at
 every opening, stays as it is, and does not stop the next entry: the lesson goes on, the damage stays in view.
-The chain of hashes shows the order of the events, and that a line was changed after a later one was written.
+Each line's check shows that it was changed, the chain of hashes that one was added, moved or removed.
 Whoever can write the file can also write it anew, so it is no proof of honesty.
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,8 +16,8 @@ from typing import Any, Self
 from filelock import FileLock, Timeout
 
 from labkit import __version__
-from labkit.bench.chain import Chain
-from labkit.bench.events import FORMATS, KINDS, Event, Opened, spoken, to_event, to_line, told
+from labkit.bench.chain import Chain, Kind, place
+from labkit.bench.events import KINDS, NEWEST_SCHEMA, Event, Opened, spoken, to_event, to_line, told
 from labkit.bench.linefile import LineFile, plainly
 from labkit.errors import RecordBusy, RecordConflict, RecordError
 from labkit.words import record as words
@@ -27,7 +27,7 @@ LOCK_TIMEOUT_S = 5.0
 
 Clock = Callable[[], datetime]
 
-_OWN_FIELDS = ("schema", "seq", "utc", "prev")
+_OWN_FIELDS = ("schema", "seq", "utc", "prev", "check")
 
 
 def utc_now() -> datetime:
@@ -122,7 +122,21 @@ class Record:
     @property
     def problems(self) -> tuple[str, ...]:
         """One sentence for each thing that is not as `append` left it; empty for a sound record."""
-        return (*self._chain.problems, *self._file.problems())
+        last = place(self._chain.lines)
+        unchecked = [words.UNCHECKED.format(where=last)] if self._chain.unchecked else []
+        return (*self._chain.problems, *unchecked, *self._file.problems())
+
+    def event(self, id: str) -> Event | None:
+        """The event under an id, None if no event that counts has it."""
+        return self._chain.by_id.get(id) if isinstance(id, str) else None
+
+    def of(self, kind: type[Kind]) -> Sequence[Kind]:
+        """The events of one kind, oldest first."""
+        return self._chain.of(kind)
+
+    def about(self, id: str) -> tuple[Event, ...]:
+        """The event under an id, then what corrects it and what withdraws it."""
+        return self._chain.about(id) if isinstance(id, str) else ()
 
     def append(self, event: str, id: str, **fields: Any) -> Event:
         """Store an event and return it once it is on the disk.
@@ -146,7 +160,7 @@ class Record:
             if the event cannot be taken or was not stored; the sentence says which.
         """
         self.refresh()
-        known = id in self._chain.by_id  # nothing is to be written, so it need not be possible to write
+        known = self.event(id) is not None  # nothing is to be written, so it need not be possible to write
         with nullcontext() if known or self.read_only else self.locked(_entry(event, id)):
             self.refresh()
             return self._add(self._new(event, id, fields))
@@ -167,9 +181,9 @@ class Record:
         where = _entry(event, id)
         if own := [name for name in _OWN_FIELDS if name in fields]:
             raise RecordError(words.RESERVED.format(where=where, field=own[0]))
-        place = {"schema": FORMATS.get(event, 1), "seq": self._chain.seq + 1, "utc": self._utc()}
+        head = {"schema": NEWEST_SCHEMA, "seq": self._chain.seq + 1, "utc": self._utc()}
         link = {"prev": self._chain.digest}
-        return to_event(place | {"event": event, "id": id} | fields | link, where)
+        return to_event(head | {"event": event, "id": id} | fields | link, where)
 
     def _utc(self) -> str:
         moment = self._clock()

@@ -1,7 +1,7 @@
 """The event of a sweep: which file, measured how, under which conditions.
 
-Its lines are in record format 2: a labkit that knows only format 1 would take such a line for damage and hang
-the next event to the wrong one, so it has to refuse the record with its sentence about newer formats.
+It came with record format 2: a labkit that knows only format 1 would take such a line for damage and hang the
+next event to the wrong one, so it has to refuse the record with its sentence about newer formats.
 """
 
 from typing import Annotated, Literal
@@ -25,7 +25,7 @@ class KeptFile(Strict):
 class Sweep(KeptFile, Common):
     """Impedance or scattering parameters against frequency, in a file that is kept beside the record."""
 
-    schema_version: Annotated[int, Field(ge=2, le=2)] = Field(alias="schema")
+    schema_version: Annotated[int, Field(ge=2, le=3)] = Field(alias="schema")
     event: Literal["sweep"]
     part: Name
     wiring: Line | None

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from labkit.bench.answer import Answer
-from labkit.bench.events import spoken, to_event
+from labkit.bench.events import Withdrawal, spoken, to_event
 from labkit.bench.fields import blank, given, slug
 from labkit.bench.kept import (
     content,
@@ -46,8 +46,8 @@ class Sweeping(Standing):
     @property
     def sweeps(self) -> tuple[StoredSweep, ...]:
         """The sweeps that stand, in order."""
-        gone = {event.withdraws for event in self.events if event.event == "withdrawal"}
-        found = (event for event in self.events if isinstance(event, Sweep) and event.id not in gone)
+        gone = {event.withdraws for event in self.record.of(Withdrawal)}
+        found = (event for event in self.record.of(Sweep) if event.id not in gone)
         return tuple(StoredSweep(event, self.record.folder) for event in found)
 
     @property
@@ -102,7 +102,8 @@ class Sweeping(Standing):
             wiring, setup, ports
         )
         name = id if id is not None else f"sweep.{slug(Path(file).stem)}"
-        stored = next((e for e in self.events if e.id == name and isinstance(e, Sweep)), None)
+        known = self.record.event(name)
+        stored = known if isinstance(known, Sweep) else None
         files = self._files({"": file, "open": open, "short": short}, stored)
         kept = {role: kept_as(data, path.name) for role, (path, data) in files.items()}
         fields |= kept[""].model_dump() | {r: k.model_dump() for r, k in kept.items() if r}
@@ -123,7 +124,7 @@ class Sweeping(Standing):
         cautions: tuple[str, ...],
     ) -> Answer:
         """Files first, then the event; what the record would refuse leaves no file behind."""
-        if self.record.read_only or any(known.id == event.id for known in self.events):
+        if self.record.read_only or self.record.event(event.id):
             self.record.append("sweep", event.id, **fields)
         whole = all(path_of(each, self.record.folder).exists() for each in kept.values())
         where = words.ENTRY.format(id=spoken(event.id))

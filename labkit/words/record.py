@@ -5,12 +5,13 @@ _NAME = "one line of 1 to 200 characters"
 _TEXT = "text of 1 to 10000 characters, neither blank nor with control characters"
 
 ACCEPTED = {
-    "schema": "1, or 2 for a sweep: the record format that this kind of event came with",
+    "schema": "3: the record format; in older records 1, or 2 for a sweep",
     "seq": "a whole number from 1, one more than on the line before",
     "utc": "a time in UTC such as 2031-05-06T08:14:09Z",
     "event": "one of the kinds of event",
     "id": "1 to 100 letters a to z or A to Z, digits, '.', '_' or '-', with a letter or digit first",
     "by": "a pseudonym of letters a to z and a number, such as p2 (people stay unnamed), or null for unknown",
+    "check": "the first 16 hexadecimal digits of the hash of all that the line says besides",
     "prev": "the 64 hexadecimal digits of the hash of the event before, or null on the first line",
     "part": _NAME + " that names the part, such as sample-7",
     "labkit": "the version of labkit that began the record, " + _NAME,
@@ -146,6 +147,22 @@ EMPTY = "{file} is empty and holds no opening line; begin the record with Record
 BYTE_ORDER_MARK = "{file} begins with a byte-order mark, which some editors add; it is skipped."
 BLANK = "{where} is blank; nothing is read from it."
 NUMBERED = "{where} is numbered {given} where {expected} was expected: a line was added, moved or removed."
+CHECK = (
+    "{where} does not fit its own check, so it was changed after it was stored; it counts as it stands: "
+    "compare it with your notes, and correct what is wrong."
+)
+NO_FORMAT = (
+    "{where} says record format {given}, but does not fit its own check, so it is damaged; "
+    "it is kept, and no event is read from it."
+)
+NOT_KNOWN = (
+    "{where} has {fields}, which this labkit does not know, as from a newer one; "
+    "it is kept in the line, and the rest counts."
+)
+UNCHECKED = (
+    "{where}, the last one, was stored by an older labkit without a check of its own, "
+    "so a change of it would not be noticed; the next entry closes this gap."
+)
 CHAIN = "{where} does not follow from the event before it: a line was changed, added, moved or removed."
 DUPLICATE = "{where} repeats the id '{id}' of an earlier line; the later line is kept and not counted."
 NOT_COUNTED = "{sentence}; the line is kept and not counted."

@@ -246,8 +246,8 @@ def test_control_characters_are_refused(character: str) -> None:
 
 def test_a_newer_format_is_told_from_damage() -> None:
     """A line in a newer format is refused as such, whatever else it holds."""
-    with pytest.raises(RecordTooNew, match=r"line 9 was written in record format 3, .* newer labkit"):
-        to_event({"schema": 3, "event": "something new"}, "record.jsonl, line 9")
+    with pytest.raises(RecordTooNew, match=r"line 9 was written in record format 4, .* newer labkit"):
+        to_event({"schema": 4, "event": "something new"}, "record.jsonl, line 9")
 
 
 @pytest.mark.parametrize(
@@ -345,24 +345,51 @@ def test_the_hash_takes_every_field(field: str) -> None:
     assert events.content_hash(READING) != events.content_hash(READING | {field: "other"})
 
 
+def test_the_check_is_the_one_that_is_published() -> None:
+    """A line of format 3 ends in the first 16 digits of the hash of all it says besides; older ones do not."""
+    content = json.loads(to_line(to_event(READING | {"schema": 3}, "here")))
+    check = content.pop("check")
+    text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    assert check == hashlib.sha256(text.encode()).hexdigest()[:16]
+    assert "check" not in json.loads(to_line(to_event(READING, "here")))
+
+
+# What a later labkit may add
+
+
+def test_unknown_fields_are_told_and_the_rest_is_read() -> None:
+    """Optional fields of a later labkit, inside others too, are named; what is known comes back as it is."""
+    content = READING | {"second": {"quantity": "Q", "shown": "3.1", "unit": "x"}, "humidity": "40 %"}
+    event, unknown = events.read_event(content, "here")
+    assert sorted(unknown) == ["humidity", "second.unit"]
+    assert event == to_event(READING | {"second": {"quantity": "Q", "shown": "3.1"}}, "here")
+    assert content["second"]["unit"] == "x"
+    with pytest.raises(RecordError, match="leads was given as 'maybe'"):
+        events.read_event(content | {"leads": "maybe"}, "here")
+    assert "'humidity' = '40 %' is not a field known here" in refused(READING | {"humidity": "40 %"})
+
+
 # The published schema
 
 
-@pytest.mark.parametrize("format", [1, 2])
+@pytest.mark.parametrize("format", [1, 2, 3])
 def test_the_published_schema_is_the_models(format: int) -> None:
-    """The published files say what the code checks; `python -m labkit.bench.events` prints them anew."""
+    """The published files say what the code checks; `python -m labkit.bench.events 1` prints the first."""
     assert published(format) == json.loads(json.dumps(events.json_schema(format)))
 
 
 def test_the_published_schema_takes_what_the_code_takes() -> None:
     """A validator that knows only the published file accepts every kind of event."""
     assert all(accepted_by_schema(content) for content in CONTENTS)
+    now = [json.loads(to_line(to_event(content | {"schema": 3}, "here"))) for content in CONTENTS]
+    assert all(accepted_by_schema(content, 3) for content in now)
+    assert not any(accepted_by_schema(content | {"check": None}, 3) for content in now)
 
 
 def test_only_a_sweep_needs_the_second_format() -> None:
     """All kinds but a sweep are lines of format 1, which an older labkit reads; a sweep is none for it."""
     assert [c["event"] for c in CONTENTS if not accepted_by_schema(c, 1)] == ["sweep"]
-    assert "schema was given as 1, but accepted is 1, or 2 for a sweep" in refused(SWEEP | {"schema": 1})
+    assert f"schema was given as 1, but accepted is {ACCEPTED['schema']}" in refused(SWEEP | {"schema": 1})
     assert not accepted_by_schema(SWEEP | {"schema": 1})
 
 
@@ -401,7 +428,7 @@ def test_every_field_says_what_it_accepts() -> None:
     """Each field has words for what it accepts, and no words are there for a field that is not."""
     models = [*KINDS.values(), ReadingFields, events.Second]
     names = {field.alias or name for model in models for name, field in model.model_fields.items()}
-    assert names == set(ACCEPTED)
+    assert names | {"check"} == set(ACCEPTED)
 
 
 # Weight

@@ -79,7 +79,7 @@ def test_the_manifest_says_what_and_with_what(folder: Path) -> None:
     one = "6b86b273ff34fce19d6b804eff5a3f5747ada4eaa22f1d49c01e52ddb7875b4b"  # SHA-256 of "1", by sha256sum
     assert manifest["files"] == [{"name": "a", "sha256": one, "size": 1}]
     assert manifest["record_digest"] == bench.record.digest
-    assert (manifest["schema"], manifest["record_schema"], manifest["part"]) == (1, 1, "sample-7")
+    assert (manifest["schema"], manifest["record_schema"], manifest["part"]) == (1, 3, "sample-7")
     assert {"labkit", "python", "packages", "record_seed", "monte_carlo_seed"} <= manifest.keys()
 
 

@@ -18,6 +18,7 @@ from filelock import FileLock
 
 from labkit.bench import chain, store
 from labkit.bench.chain import FILE
+from labkit.bench.events import content_hash, to_event, to_line
 from labkit.bench.store import LOCK, Record
 from labkit.errors import RecordBusy, RecordConflict, RecordError, RecordMissing, RecordTooNew
 from tests.records import LESSON, PART, SINGLE, hashes, lesson, lines, rewrite, ticking
@@ -45,8 +46,8 @@ def test_a_record_begins_with_its_opening_line(tmp_path: Path) -> None:
     """`create` makes the folder and one line that names schema, part and labkit, linked to nothing."""
     record = Record.create(tmp_path / "new" / "bench", PART, clock=ticking(), labkit="0.1.0", seed=7)
     assert lines(record.folder) == [
-        b'{"schema":1,"seq":1,"utc":"2031-05-06T08:14:09Z","event":"opened","id":"opened",'
-        b'"part":"sample-7","labkit":"0.1.0","seed":7,"prev":null}\n'
+        b'{"schema":3,"seq":1,"utc":"2031-05-06T08:14:09Z","event":"opened","id":"opened",'
+        b'"part":"sample-7","labkit":"0.1.0","seed":7,"prev":null,"check":"8ae5c6b440f77841"}\n'
     ]
     assert [event.id for event in record.events] == ["opened"]
 
@@ -182,7 +183,7 @@ def test_only_a_standing_reading_is_corrected_or_withdrawn(
     assert lines(tmp_path) == before
 
 
-@pytest.mark.parametrize("field", ["schema", "seq", "utc", "prev"])
+@pytest.mark.parametrize("field", ["schema", "seq", "utc", "prev", "check"])
 def test_place_time_and_link_cannot_be_given(tmp_path: Path, field: str) -> None:
     """What the record writes itself is refused among the fields."""
     record = lesson(tmp_path)
@@ -266,6 +267,8 @@ def test_a_byte_order_mark_is_named_and_skipped(tmp_path: Path) -> None:
         assert opened.events[:-1] == stored.events
 
 
+CHECK = "record.jsonl, line {} does not fit its own check, so it was changed"
+NOT_KNOWN = "record.jsonl, line {} has 'plaice', which this labkit does not know"
 CHAIN = "record.jsonl, line {} does not follow from the event before it"
 GONE = "record.jsonl, line {} names 'single', but no event before it has that id; the line is kept and not"
 NUMBERED = "record.jsonl, line {} is numbered {} where {} was expected"
@@ -274,9 +277,9 @@ NUMBERED = "record.jsonl, line {} is numbered {} where {} was expected"
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda a: [*a[:6], a[6].replace(b"10.00", b"10.10"), *a[7:]], [CHAIN.format(8)]),
-        (lambda a: [*a[:6], a[6].replace(b"10.00", b"10.1"), *a[7:]], [CHAIN.format(8)]),
-        (lambda a: [*a[:5], a[5].replace(b"08:14:14", b"08:14:13"), *a[6:]], [CHAIN.format(7)]),
+        (lambda a: [*a[:6], a[6].replace(b"10.00", b"10.10"), *a[7:]], [CHECK.format(7)]),
+        (lambda a: [*a[:6], a[6].replace(b"10.00", b"10.1"), *a[7:]], [CHECK.format(7)]),
+        (lambda a: [*a[:5], a[5].replace(b"08:14:14", b"08:14:13"), *a[6:]], [CHECK.format(6)]),
         (lambda a: [*a[:4], *a[5:]], [NUMBERED.format(5, 6, 5), CHAIN.format(5)]),
         (
             lambda a: [*a[:4], a[5], a[4], *a[6:]],
@@ -299,10 +302,21 @@ NUMBERED = "record.jsonl, line {} is numbered {} where {} was expected"
         ),
         (lambda a: [*a[:3], b"{?}\n", *a[4:]], ["record.jsonl, line 4 is not one JSON object"]),
         (lambda a: [*a[:3], b"\xff\xfe\n", *a[4:]], ["record.jsonl, line 4 is not one JSON object"]),
-        (lambda a: [*a[:3], a[3].replace(b"place", b"plaice"), *a[4:]], ["record.jsonl, line 4: 'plaice'"]),
+        (
+            lambda a: [*a[:3], a[3].replace(b"place", b"plaice"), *a[4:]],
+            [CHECK.format(4), NOT_KNOWN.format(4)],
+        ),
+        (lambda a: [*a[:10], a[10].replace(b"clamps", b"clamp")], [CHECK.format(11)]),
+        (
+            lambda a: [a[0].replace(b"invented", b"invited"), *a[1:8], *a[9:]],
+            [
+                *(CHECK.format(1), "record.jsonl, line 1 has 'invited'"),
+                *(NUMBERED.format(9, 10, 9), CHAIN.format(9)),
+            ],
+        ),
         (
             lambda a: [*a[:3], b"{?}\n", *a[4:7], a[7].replace(b"25.0", b"26.0"), *a[8:]],
-            ["record.jsonl, line 4 is not one JSON object", CHAIN.format(9)],
+            ["record.jsonl, line 4 is not one JSON object", CHECK.format(8)],
         ),
         (
             lambda a: [*a[:6], b"{?}\n", *a[7:]],
@@ -315,7 +329,8 @@ NUMBERED = "record.jsonl, line {} is numbered {} where {} was expected"
     ],
     ids=[
         *("value", "last digit", "time", "removed", "swapped", "no first", "blank", "blank last", "doubled"),
-        *("not JSON", "not UTF-8", "not an event", "not JSON and later a value", "corrected reading gone"),
+        *("not JSON", "not UTF-8", "a field's name", "last line", "first changed, one removed"),
+        *("not JSON and later a value", "corrected reading gone"),
     ],
 )  # fmt: skip
 def test_damage_is_named_and_stops_nothing(
@@ -357,14 +372,44 @@ def test_a_lost_reading_can_be_entered_again(tmp_path: Path) -> None:
     assert len(lines(tmp_path)) == 11 + 3
 
 
-def test_a_change_of_the_last_line_shows_only_in_the_digest(tmp_path: Path) -> None:
-    """The chain's known limit: as nothing follows the last line, only a digest noted elsewhere shows it."""
-    digest = lesson(tmp_path).digest
-    *a, last = lines(tmp_path)
-    rewrite(tmp_path, *a, last.replace(b"clamps", b"clamp"))
+def as_older(folder: Path) -> list[bytes]:
+    """The lines of a record as an older labkit wrote them, without checks; they are put in its place."""
+    prev, older = None, []
+    for line in lines(folder):
+        content = json.loads(line)
+        del content["check"]
+        older.append(to_line(to_event(content | {"schema": 1, "prev": prev}, "here")))
+        prev = content_hash(json.loads(older[-1]))
+    rewrite(folder, *older)
+    return older
+
+
+def test_an_older_record_stays_readable_and_says_what_its_last_line_lacks(tmp_path: Path) -> None:
+    """Lines without a check are read; while one of them is the last, a change of it would not be seen."""
+    stored = lesson(tmp_path)
+    older = as_older(tmp_path)
     record = Record.open(tmp_path)
-    assert record.problems == ()
-    assert record.digest != digest
+    assert [event.id for event in record.events] == [event.id for event in stored.events]
+    assert len(record.problems) == 1
+    assert record.problems[0].startswith("record.jsonl, line 11, the last one, was stored by an older labkit")
+    read(record, "more")
+    assert Record.open(tmp_path).problems == record.problems == ()
+    assert lines(tmp_path)[:-1] == older
+
+
+def test_a_change_in_an_older_record_still_breaks_its_chain(tmp_path: Path) -> None:
+    """What the line after it says of a changed line is held against it, as before."""
+    lesson(tmp_path)
+    a = as_older(tmp_path)
+    rewrite(tmp_path, *a[:6], a[6].replace(b"10.00", b"10.10"), *a[7:])
+    assert Record.open(tmp_path).problems[0].startswith(CHAIN.format(8))
+
+
+def newer(line: bytes, **more: Any) -> bytes:
+    """A line as a later labkit would write it: a format or fields of its own, and a check that fits."""
+    content = json.loads(line) | more
+    del content["check"]
+    return json.dumps(content | {"check": content_hash(content)[:16]}).encode() + b"\n"
 
 
 def test_a_newer_format_is_refused_wherever_it_stands(tmp_path: Path) -> None:
@@ -372,9 +417,8 @@ def test_a_newer_format_is_refused_wherever_it_stands(tmp_path: Path) -> None:
     record = lesson(tmp_path)
     a = lines(tmp_path)
     for n in (0, 5, 10):
-        newer = a[n].replace(b'"schema":1', b'"schema":3')
-        rewrite(tmp_path, *a[:n], newer, *a[n + 1 :])
-        assert f"line {n + 1} was written in record format 3" in refused(
+        rewrite(tmp_path, *a[:n], newer(a[n], schema=4), *a[n + 1 :])
+        assert f"line {n + 1} was written in record format 4" in refused(
             lambda: Record.open(tmp_path), RecordTooNew
         )
         for _ in range(2):
@@ -382,6 +426,48 @@ def test_a_newer_format_is_refused_wherever_it_stands(tmp_path: Path) -> None:
     rewrite(tmp_path, *a)
     read(record, "more")
     assert len(record.events) == 12
+
+
+@pytest.mark.parametrize("older", [False, True])
+def test_a_bit_in_the_number_of_the_format_stops_nothing(tmp_path: Path, older: bool) -> None:
+    """Without a check that fits, a newer format is damage: named, and the rest is read."""
+    lesson(tmp_path)
+    a = as_older(tmp_path) if older else lines(tmp_path)
+    given = b'"schema":1' if older else b'"schema":3'
+    rewrite(tmp_path, *a[:9], a[9].replace(given, given[:-1] + b"7"), a[10])
+    record = Record.open(tmp_path)
+    assert record.problems[0].startswith("record.jsonl, line 10 says record format 7, but does not fit")
+    assert [event.id for event in record.events][8:] == ["fix", "why"]
+    read(record, "more")
+
+
+def test_fields_of_a_later_labkit_are_kept_and_said(tmp_path: Path) -> None:
+    """An optional field that is not known here costs a sentence, and the chain goes on over it."""
+    lesson(tmp_path)
+    *a, last = lines(tmp_path)
+    rewrite(tmp_path, *a, newer(last, mood="calm"))
+    record = Record.open(tmp_path)
+    said = "record.jsonl, line 11 has 'mood', which this labkit does not know, as from a newer one"
+    assert [problem[: len(said)] for problem in record.problems] == [said]
+    event, id, fields = LESSON[-1]
+    assert record.append(event, id, **fields) == record.events[-1]
+    read(record, "more")
+    assert Record.open(tmp_path).problems == record.problems
+    assert lines(tmp_path)[10] == newer(last, mood="calm")
+
+
+def test_the_chain_goes_on_over_a_sound_line_that_cannot_be_read(tmp_path: Path) -> None:
+    """A correction of nothing but a field that is not known here is no damage; its hash is the next link."""
+    lesson(tmp_path)
+    *a, last = lines(tmp_path)
+    spoilt = newer(last, topic=3)
+    rewrite(tmp_path, *a, spoilt)
+    record = Record.open(tmp_path)
+    assert record.problems[0].startswith("record.jsonl, line 11: topic was given as 3")
+    content = json.loads(spoilt)
+    del content["check"]
+    assert read(record, "more").prev == content_hash(content)  # type: ignore[attr-defined]
+    assert len(Record.open(tmp_path).problems) == 1
 
 
 # The end of the file

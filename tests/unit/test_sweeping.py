@@ -148,11 +148,11 @@ def test_a_sweep_cannot_be_corrected(bench: Bench, file: Path) -> None:
         bench.correct("sweep.one", "10 mH", "misread")
 
 
-def test_the_lines_of_readings_stay_readable_for_an_older_labkit(bench: Bench, file: Path) -> None:
-    """A sweep's line says format 2; all others say format 1, before and after it."""
+def test_every_line_says_the_newest_format(bench: Bench, file: Path) -> None:
+    """A sweep's line, and those of all other events before and after it."""
     bench.sweep(ONE, file)
     bench.read(ONE, "10.00 mH", "single")
-    assert [event.schema_version for event in bench.events] == [1, 1, 1, 2, 1]
+    assert [event.schema_version for event in bench.events] == [3] * 5
     assert bench.record.problems == ()
 
 
@@ -497,7 +497,7 @@ def test_sweeps_go_into_the_bundle(bench: Bench, file: Path, monkeypatch: pytest
     packed = pack(bench.record.folder, run=False)
     bundle = read_bundle(packed.file.read_bytes())
     assert bundle[f"sweeps/{kept.name}"] == file.read_bytes()
-    assert b'"record_schema": 2' in bundle["manifest.json"]
+    assert b'"record_schema": 3' in bundle["manifest.json"]
     kept.write_bytes(b"other")
     assert any("was changed after it was stored" in r for r in pack(bench.record.folder, run=False).remarks)
 
