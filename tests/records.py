@@ -74,6 +74,12 @@ def rewrite(folder: Path, *parts: bytes) -> None:
     (folder / "record.jsonl").write_bytes(b"".join(parts))
 
 
+def checked(content: dict[str, Any]) -> bytes:
+    """A line with a check that fits, by the rule in data/schema/README.md, worked out without labkit."""
+    text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return json.dumps(content | {"check": hashlib.sha256(text.encode("utf-8")).hexdigest()[:16]}).encode()
+
+
 def hashes(folder: Path) -> list[str]:
     """The hash of each line by the rule in data/schema/README.md, worked out without labkit."""
     contents = [json.loads(line) for line in (folder / "record.jsonl").read_text("utf-8").split("\n") if line]

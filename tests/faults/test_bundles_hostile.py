@@ -17,6 +17,7 @@ from labkit.handin.examine import Examination, examine
 from labkit.handin.review import render
 from tests.bundles import Files, bundle, changed, with_manifest, zipped
 from tests.pages import parse
+from tests.records import checked
 
 SCRIPT = '"><script>document.title="run"</script><img src=x onerror=alert(1)>{{ 7 * 7 }}'
 
@@ -178,7 +179,7 @@ OPENED: dict[str, tuple[Callable[[Files], object], str, str, str]] = {
     ),
     "empty record": (record_of(b""), "complete", "no", "The record is empty"),
     "newer record": (
-        record_of(b'{"schema":3,"event":"hologram"}'),
+        record_of(checked({"schema": 99, "event": "hologram"})),
         "complete",
         "cannot tell",
         "open it with a newer",

@@ -12,6 +12,7 @@ from labkit.cli import main, parser
 from labkit.resources import shipped
 from tests.benches import coupled_bench
 from tests.bundles import bundle
+from tests.records import checked
 
 CARD = shipped("data", "cards", "bench-fine.toml")
 
@@ -124,7 +125,7 @@ def test_a_refusal_is_one_sentence(
     (here / "taken").mkdir()
     (here / "taken" / "record.jsonl").write_text("", encoding="utf-8")
     (here / "torn").mkdir()
-    (here / "torn" / "record.jsonl").write_text('{"schema":99,"seq":1}\n', encoding="utf-8")
+    (here / "torn" / "record.jsonl").write_bytes(checked({"schema": 99, "seq": 1}) + b"\n")
     assert main(command) == 2
     error = capsys.readouterr().err
     assert said in error

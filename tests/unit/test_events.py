@@ -346,7 +346,7 @@ def test_the_hash_takes_every_field(field: str) -> None:
 
 
 def test_the_check_is_the_one_that_is_published() -> None:
-    """A line of format 3 ends in the first 16 digits of the hash of all it says besides; older ones do not."""
+    """A line of format 3 ends in the first 16 digits of the hash of the rest; older ones have none."""
     content = json.loads(to_line(to_event(READING | {"schema": 3}, "here")))
     check = content.pop("check")
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)

@@ -21,7 +21,7 @@ from labkit.bench.chain import FILE
 from labkit.bench.events import content_hash, to_event, to_line
 from labkit.bench.store import LOCK, Record
 from labkit.errors import RecordBusy, RecordConflict, RecordError, RecordMissing, RecordTooNew
-from tests.records import LESSON, PART, SINGLE, hashes, lesson, lines, rewrite, ticking
+from tests.records import LESSON, PART, SINGLE, checked, hashes, lesson, lines, rewrite, ticking
 
 
 def refused(call: Callable[[], object], error: type[Exception] = RecordError) -> str:
@@ -409,7 +409,7 @@ def newer(line: bytes, **more: Any) -> bytes:
     """A line as a later labkit would write it: a format or fields of its own, and a check that fits."""
     content = json.loads(line) | more
     del content["check"]
-    return json.dumps(content | {"check": content_hash(content)[:16]}).encode() + b"\n"
+    return checked(content) + b"\n"
 
 
 def test_a_newer_format_is_refused_wherever_it_stands(tmp_path: Path) -> None:
