@@ -7,9 +7,9 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TextIO
 
-from labkit.errors import LabkitError
+from labkit.errors import LabkitError, printable
 from labkit.resources import NOTEBOOKS
 from labkit.words import cli as words
 
@@ -19,13 +19,25 @@ if TYPE_CHECKING:
 NICE = 10  # of a class that packs at once, nobody's form shall wait
 
 
+def say(text: object, stream: TextIO | None = None) -> None:
+    """Print at once; everything that this command line says goes through here."""
+    print(printable(str(text)), file=stream, flush=True)
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose refusals repeat nothing that a terminal would obey."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        super()._print_message(printable(message), file)
+
+
 def demo(args: argparse.Namespace) -> None:
     """The main job on the demo record."""
     from labkit import demo_bench
     from labkit.faces.terminal import summary
 
     bench = demo_bench()
-    print(summary(bench))
+    say(summary(bench))
     _write_report(bench, args.report)
 
 
@@ -34,7 +46,7 @@ def summary(args: argparse.Namespace) -> None:
     from labkit import open_bench
     from labkit.faces.terminal import summary as text
 
-    print(text(open_bench(args.folder)))
+    say(text(open_bench(args.folder)))
 
 
 def report(args: argparse.Namespace) -> None:
@@ -47,7 +59,7 @@ def report(args: argparse.Namespace) -> None:
     if bench.sweeps:
         beside = file.with_name(f"{file.stem}-characterisation.html") if bench.readings else file
         labkit.characterisation_report(bench, beside)
-        print(words.CHARACTERISED.format(file=beside))
+        say(words.CHARACTERISED.format(file=beside))
 
 
 def new(args: argparse.Namespace) -> None:
@@ -57,7 +69,7 @@ def new(args: argparse.Namespace) -> None:
 
     notebook = start_folder(args.folder, args.part, args.card, args.notebook)
     how = in_hub(notebook) or words.OPEN_IT.format(folder=args.folder)
-    print(words.CREATED.format(part=args.part, folder=args.folder, how=how))
+    say(words.CREATED.format(part=args.part, folder=args.folder, how=how))
 
 
 def open_(args: argparse.Namespace) -> None:
@@ -72,8 +84,8 @@ def pack(args: argparse.Namespace) -> None:
     from labkit.handin.pack import pack as packed
 
     _give_way()
-    print(words.PACKING if not args.quick else words.PACKING_QUICK, file=sys.stderr, flush=True)
-    print(packed(args.folder, args.out, run=not args.quick))
+    say(words.PACKING if not args.quick else words.PACKING_QUICK, sys.stderr)
+    say(packed(args.folder, args.out, run=not args.quick))
 
 
 def check(args: argparse.Namespace) -> int:
@@ -81,7 +93,7 @@ def check(args: argparse.Namespace) -> int:
     from labkit.handin.examine import check as checked
 
     found = checked(args.bundle)
-    print(found)
+    say(found)
     if found.outcome("opens") == "no":
         return 2
     return 1 if found.feedback else 0
@@ -93,7 +105,7 @@ def review(args: argparse.Namespace) -> None:
 
     options = {"jobs": args.jobs, "timeout": args.timeout, "cluster": args.cluster}
     with _until_terminated():
-        print(reviewed(args.folder, args.out, **options))
+        say(reviewed(args.folder, args.out, **options))
 
 
 def _give_way() -> None:
@@ -120,12 +132,12 @@ def _write_report(bench: "Bench", file: Path) -> None:
     import labkit
 
     labkit.report(bench, file)
-    print(words.WRITTEN.format(file=file))
+    say(words.WRITTEN.format(file=file))
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """All commands and their options."""
-    top = argparse.ArgumentParser(prog="labkit", description=words.DESCRIPTION)
+    top = Parser(prog="labkit", description=words.DESCRIPTION)
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
     command = commands.add_parser("demo", help=words.DEMO, description=words.DEMO)
@@ -184,10 +196,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = args.run(args)
     except (LabkitError, OSError) as error:
-        print(error, file=sys.stderr)
+        say(error, sys.stderr)
         return 2
     except KeyboardInterrupt:
-        print(words.STOPPED, file=sys.stderr)
+        say(words.STOPPED, sys.stderr)
         return 130
     return int(code or 0)
 

@@ -1,12 +1,38 @@
 """What can go wrong, as a small tree: each error is also the built-in a caller would already catch.
 
 Messages come from `labkit.words` and say in one sentence what was given, what is accepted
-and what to do next. The facts behind the sentence travel with the error as attributes.
+and what to do next. The facts behind the sentence travel with the error as attributes. What was given may
+be hostile, so here is also the one function through which everything goes that is printed.
 """
+
+import unicodedata
+
+
+def printable(text: str) -> str:
+    r"""The text without anything that a terminal would obey, such as colours, turned lines or a bell.
+
+    Each such character becomes a visible mark. Lines stay, and so do spaces of every width.
+
+    >>> printable("\x1b[31m 5\N{NO-BREAK SPACE}mH \u202e")
+    '�[31m 5\xa0mH �'
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c == "\n" or c.isprintable() or _is_space(c) else _MARK for c in text)
+
+
+_MARK = "\N{REPLACEMENT CHARACTER}"
+
+
+def _is_space(character: str) -> bool:
+    return unicodedata.category(character) == "Zs"
 
 
 class LabkitError(Exception):
-    """Root of every error that labkit raises on purpose."""
+    """Root of every error that labkit raises on purpose; its sentence can be printed."""
+
+    def __str__(self) -> str:
+        return printable(super().__str__())
 
 
 class EntryError(LabkitError, ValueError):

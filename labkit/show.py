@@ -16,6 +16,8 @@ from html import escape
 from typing import Any, TypeAlias
 from xml.etree import ElementTree
 
+from labkit.errors import printable
+
 WIDTH = 112  # characters of a line of plain text
 
 
@@ -29,7 +31,8 @@ class Heading:
         return f"<h{level}>{escape(self.text)}</h{level}>"
 
     def plain(self) -> str:
-        return f"{self.text}\n{'=' * len(self.text)}"
+        text = one_line(self.text)
+        return f"{text}\n{'=' * len(text)}"
 
 
 @dataclass(frozen=True)
@@ -61,7 +64,7 @@ class Table:
         return f'<table class="lk-table">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
     def plain(self) -> str:
-        lines = [self.header, *(tuple(cell or "–" for cell in row) for row in self.rows)]
+        lines = [self.header, *(tuple(one_line(cell) or "–" for cell in row) for row in self.rows)]
         widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
         room = WIDTH - sum(widths[:-1]) - 2 * (len(widths) - 1)
         if room < min(widths[-1], _LEAST):
@@ -69,12 +72,12 @@ class Table:
         widths[-1] = min(widths[-1], room)
         text = [_line(line, widths) for line in lines]
         text.insert(1, "  ".join("-" * width for width in widths))
-        return "\n".join([self.caption, *text] if self.caption else text)
+        return "\n".join([one_line(self.caption), *text] if self.caption else text)
 
     def _as_blocks(self) -> str:
         """One paragraph a row, for tables wider than the page."""
-        blocks = [self.caption] if self.caption else []
-        for row in self.rows:
+        blocks = [one_line(self.caption)] if self.caption else []
+        for row in (tuple(map(one_line, row)) for row in self.rows):
             cells = [f"{name}: {cell or '–'}" for name, cell in zip(self.header[1:], row[1:], strict=True)]
             blocks += [
                 row[0],
@@ -89,6 +92,26 @@ _SYMBOL = re.compile(r"\b(E_n|[fLR]_(?:c|r|air|core|d))(?![A-Za-z0-9_])")
 def symbols(html: str) -> str:
     """E_n, f_c, L_air and their like set as the symbols that they are, in text that is escaped already."""
     return _SYMBOL.sub(lambda m: "<i>{}</i><sub>{}</sub>".format(*m[0].split("_")), html)
+
+
+def one_line(text: str) -> str:
+    """Text that can be printed on one line; what ends a line is a space, as a tab is."""
+    return printable(" ".join(text.expandtabs(1).splitlines()))
+
+
+def spreadsheet_cell(text: str) -> str:
+    """Text as a cell of a CSV file in which no spreadsheet finds a formula, be commas or semicolons between.
+
+    An apostrophe stands before each sign that would begin one, also one of full width.
+
+    >>> spreadsheet_cell("=1+1"), spreadsheet_cell("x;=1+1"), spreadsheet_cell("M = 5 mH; 2 - 1")
+    ("'=1+1", "x;'=1+1", 'M = 5 mH; 2 - 1')
+    """
+    return _FORMULA_START.sub(r"\1'", one_line(text))
+
+
+_SIGNS = "".join(sign + chr(ord(sign) + 0xFEE0) for sign in "=+-@") + "\ufe62\ufe63\ufe66\ufe6b"
+_FORMULA_START = re.compile(rf"""((?:^|[,;])[\s"]*)(?=[{re.escape(_SIGNS)}])""")
 
 
 def _cell(text: str) -> str:
@@ -207,7 +230,7 @@ class Picture:
         return in_notebook(self)
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - IPython's signature
-        printer.text(self.plain())
+        printer.text(printable(self.plain()))
 
 
 Part: TypeAlias = Heading | Text | Table | Formula | Picture
@@ -264,4 +287,4 @@ class Shown(ABC):
         printer.text(str(self))
 
     def __str__(self) -> str:
-        return "\n\n".join(part.plain() for part in self.parts())
+        return printable("\n\n".join(part.plain() for part in self.parts()))

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
-from labkit.errors import EntryError, LabkitError, RecordMissing
+from labkit.errors import EntryError, LabkitError, RecordMissing, printable
 from labkit.words import opening as words
 
 HOST = "127.0.0.1"
@@ -263,7 +263,7 @@ def in_hub(notebook: Path) -> str | None:
 
 
 def _say(sentence: str) -> None:
-    print(sentence, flush=True)  # at once, also into a pipe
+    print(printable(sentence), flush=True)  # at once, also into a pipe
 
 
 def _furnish(passing: Path) -> None:

@@ -19,6 +19,7 @@ from labkit.analysis.routes import SINGLES, Coupling
 from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
 from labkit.bench.bench import Bench
 from labkit.bench.events import spoken
+from labkit.errors import printable
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.propagate import first_order
 from labkit.words import handin as words
@@ -161,7 +162,7 @@ def _is_number(x: object) -> bool:
 
 def _spoken(place: str) -> str:
     text = place.replace("\n", ", ").replace("_", " ")
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:160])
+    return printable(text[:160])
 
 
 def _both_told(theirs: Mapping[str, Any], ours: Mapping[str, Any], place: str) -> dict[str, str]:

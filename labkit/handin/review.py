@@ -11,7 +11,6 @@ import signal
 import stat
 import threading
 import time
-import unicodedata
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -25,10 +24,10 @@ from urllib.parse import quote
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from tqdm import tqdm
 
-from labkit.errors import EntryError
+from labkit.errors import EntryError, printable
 from labkit.handin.bundle import MANIFEST, Place
 from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
-from labkit.show import Part, Shown, Table, Text
+from labkit.show import Part, Shown, Table, Text, spreadsheet_cell
 from labkit.words import handin as words
 
 TEMPLATE = "review.html.jinja"
@@ -37,7 +36,6 @@ MOST_ARCHIVE_BYTES = 4 * 1024**3
 CHUNK = 10  # bundles that a cluster's worker takes at once, for one start of a process
 CLUSTER_S = 20.0  # until a cluster has answered and has a worker
 Found = tuple[int, Examination]
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True)
@@ -52,9 +50,7 @@ class Reviewed(Shown):
 
     def parts(self) -> tuple[Part, ...]:
         header = (words.BUNDLE, words.MUTUAL, words.COEFFICIENT, words.FOUND)
-        cells = tuple(
-            (_plain(r.name), r.mutual_inductance, r.coupling_coefficient, _found(r)) for r in self.rows
-        )
+        cells = tuple((r.name, r.mutual_inductance, r.coupling_coefficient, _found(r)) for r in self.rows)
         summary = words.REVIEWED.format(seconds=f"{self.seconds:.1f}", **counts(self.rows))
         written = words.WRITTEN.format(table=self.table, page=self.page)
         unread = [Text(said, tone="caution") for said in unread_folders(self.unread)]
@@ -75,12 +71,6 @@ def _found(row: Examination) -> str:
             kind = words.REMARKED if point.outcome == "yes" else words.OUTCOME[point.outcome]
             kinds[kind].append(words.COLUMN[point.column])
     return "; ".join(f"{kind}: {', '.join(names)}" for kind, names in kinds.items() if names)
-
-
-def _plain(text: str) -> str:
-    """The text without anything that a terminal would obey; spaces of every width are spaces."""
-    spaced = "".join(" " if unicodedata.category(c) == "Zs" else c for c in text)
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in spaced)
 
 
 def counts(rows: Iterable[Examination]) -> dict[str, int]:
@@ -304,12 +294,7 @@ def write_table(file: Path, rows: Iterable[Examination]) -> None:
             found = [words.OUTCOME[point.outcome] for point in row.points]
             key = [row.mutual_inductance, row.coupling_coefficient]
             cells = [row.name, row.part, *found, *key, " ".join(row.feedback)]
-            writer.writerow(map(_cell, cells))
-
-
-def _cell(text: str) -> str:
-    plain = "".join(c if c.isprintable() else " " for c in text)
-    return f"'{plain}" if plain.startswith(_FORMULA) else plain
+            writer.writerow(map(spreadsheet_cell, cells))
 
 
 def render(rows: Iterable[Examination], links: Iterable[str], unread: int = 0) -> str:
@@ -338,5 +323,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["shown"] = _plain
+    environment.filters["shown"] = printable
     return environment

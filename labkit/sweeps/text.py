@@ -9,6 +9,7 @@ from pathlib import PurePath
 from typing import NamedTuple
 
 from labkit.errors import SweepError
+from labkit.show import one_line
 from labkit.words import sweeps as words
 
 MOST_BYTES = 32 * 1024 * 1024  # a four-port file of 100 000 points has about 30 MB
@@ -87,11 +88,11 @@ def _text(data: bytes, name: str) -> str:
 def shown_name(name: str) -> str:
     """A file's name inside a sentence: the last part, short, nothing in it that a terminal would obey."""
     last = PurePath(name.replace("\\", "/")).name or name
-    plain = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in last)
+    plain = one_line(last)
     return plain if len(plain) <= 60 else plain[:59] + "…"
 
 
 def excerpt(text: str) -> str:
     """A piece of a file inside a sentence, likewise."""
-    plain = "".join(c if c.isprintable() else " " for c in text).strip()
+    plain = one_line(text).strip()
     return plain if len(plain) <= 40 else plain[:39] + "…"

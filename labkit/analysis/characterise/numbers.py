@@ -21,6 +21,7 @@ from labkit import __version__
 from labkit.analysis.characterise.matrix import Matrix
 from labkit.analysis.characterise.spectra import Curve, Floats
 from labkit.bench.bench import Bench
+from labkit.show import spreadsheet_cell
 from labkit.words import numbers as words
 
 DIGITS = 9  # significant ones
@@ -84,7 +85,11 @@ class Numbers:
     def csv(self) -> str:
         """The scalars."""
         rows = [
-            (n.column, _cell(n.value), _cell(n.U), _cell(n.frequency), " ".join(n.ids), n.what)
+            (
+                n.column,
+                *map(_cell, (n.value, n.U, n.frequency)),
+                *map(spreadsheet_cell, (" ".join(n.ids), n.what)),
+            )
             for n in self.scalars
         ]
         return self._table((words.SCALARS_HEADER, *rows))
@@ -116,8 +121,8 @@ class Numbers:
 
     def _table(self, rows: Sequence[Sequence[str]]) -> str:
         text = io.StringIO()
-        text.write(f"# {self.cite}\n")
-        csv.writer(text, lineterminator="\n").writerows(rows)
+        table = csv.writer(text, lineterminator="\n")
+        table.writerows([(spreadsheet_cell(f"# {self.cite}"),), *rows])
         return text.getvalue()
 
 
