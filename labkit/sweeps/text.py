@@ -88,11 +88,11 @@ def _text(data: bytes, name: str) -> str:
 def shown_name(name: str) -> str:
     """A file's name inside a sentence: the last part, short, nothing in it that a terminal would obey."""
     last = PurePath(name.replace("\\", "/")).name or name
-    plain = one_line(last)
+    plain = re.sub(r"\s", " ", one_line(last))
     return plain if len(plain) <= 60 else plain[:59] + "…"
 
 
 def excerpt(text: str) -> str:
     """A piece of a file inside a sentence, likewise."""
-    plain = one_line(text).strip()
+    plain = re.sub(r"\s", " ", one_line(text)).strip()
     return plain if len(plain) <= 40 else plain[:39] + "…"
