@@ -45,7 +45,7 @@ def run(lines: Sequence[str], sweep: str, folder: Path) -> dict[str, np.ndarray]
     whole = ["a circuit of these checks", f".ac {sweep}", ".options noacct", *lines, ".end", ""]
     (folder / "windings.cir").write_text("\n".join(whole))
     command = [program, "-b", "-r", "windings.raw", "windings.cir"]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=120)
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=600)
     if done.returncode or "warning" in (done.stdout + done.stderr).lower():
         pytest.fail(f"ngspice did not take the netlist: {done.stdout}{done.stderr}")
     return _read_raw(folder / "windings.raw")

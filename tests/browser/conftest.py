@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from labkit.faces.opening import Served, serving
 from labkit.faces.template import start_folder
 from labkit.resources import shipped
-from tests.browser.labs import ARTEFACTS, SIZES, Lab, chromium
+from tests.browser.labs import ARTEFACTS, PATIENCE, SIZES, Lab, chromium
 
+expect.set_options(timeout=PATIENCE)  # five seconds are soon over on a busy machine
 FAILED = pytest.StashKey[bool]()
 
 

@@ -35,7 +35,7 @@ FLAGS = (
     "--disable-dev-shm-usage",
     "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
 )
-PATIENCE = 90_000  # ms; the machine may be busy with other tests
+PATIENCE = 180_000  # ms; the machine may be busy with other tests
 ERRORS = "application/vnd.jupyter.error", "application/vnd.jupyter.stderr"
 
 READY = """() => {

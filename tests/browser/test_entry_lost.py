@@ -6,7 +6,12 @@ from pathlib import Path
 from tests.browser.forms import Filling, described, shown_form, stored
 from tests.browser.labs import Lab
 
-SLOW = "import time; time.sleep(4)"
+LONG = """
+import time
+from pathlib import Path
+while not Path("enough").exists():
+    time.sleep(0.1)
+"""
 
 
 def test_a_dead_kernel_is_told_and_nothing_is_lost(lab: Lab, folder: Path) -> None:
@@ -46,12 +51,13 @@ def test_a_busy_kernel_is_told_until_it_answers(lab: Lab, folder: Path) -> None:
     """While a long cell runs the entry is NOT SAVED; later it is stored, and that is said."""
     described(folder)
     form = shown_form(lab, folder)
-    lab.write_cell(1, SLOW)
+    lab.write_cell(1, LONG)
     form.page.keyboard.press("Control+Enter")
     form.row("winding-1").locator(".lk-head").click()
     form.enter("10.00 mH")
     form.wait("winding-1", "lost")
     assert stored(folder) == {}
+    (folder / "enough").touch()
     form.wait("winding-1", "stored")
     form.said("Entries are saved again").wait_for()
     assert not form.form.locator(".lk-banner").is_visible()

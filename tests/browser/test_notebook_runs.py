@@ -14,7 +14,8 @@ def outputs(lab: Lab) -> list[str]:
     """Text of every output in the notebook once it changes no more, prompts left out."""
     seen: list[list[str]] = []
     while len(seen) < STILL or any(text != seen[-1] for text in seen[-STILL:]):
-        assert len(seen) < 200, "the outputs never come to rest"
+        if len(seen) == 1000:
+            raise TimeoutError("the outputs never come to rest")
         lab.page.wait_for_timeout(200)
         seen.append(lab.page.locator(".jp-Notebook .jp-OutputArea-output").all_text_contents())
     return seen[-1]

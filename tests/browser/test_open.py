@@ -18,9 +18,9 @@ from playwright.sync_api import Page
 
 from labkit.faces.opening import serving
 from labkit.faces.template import start_folder
-from tests.browser.labs import Lab
+from tests.browser.labs import PATIENCE, Lab
 
-STOPPED = 30  # s
+STOPPED = PATIENCE / 1000  # s
 
 
 @pytest.fixture
@@ -157,7 +157,9 @@ def test_a_browser_is_sent_to_the_notebook(home: Path, bench: Path) -> None:
     with opened(home, str(bench), BROWSER=str(script)) as (_, said):
         assert "No browser was opened" not in said
         until = time.monotonic() + STOPPED
-        while not seen.exists() and time.monotonic() < until:
+        while not seen.exists():
+            if time.monotonic() > until:
+                raise TimeoutError(seen)
             time.sleep(0.05)
         assert "/doc/tree/coupled_pair.ipynb?token=" in seen.read_text()
         assert address_in(said).split("?")[0] in seen.read_text()

@@ -27,7 +27,7 @@ SCRIPT = '"><script>document.title="run"</script><img src=x onerror=alert(1)>{{ 
 FEW = 150
 CASES = int(os.environ.get("LABKIT_MUTATIONS", FEW))
 SWEPT_CASES = CASES // 5  # of bundles with sweeps, each of which takes longer
-LONGEST_S = 120.0
+LONGEST_S = 600.0
 
 
 @pytest.fixture(scope="module")

@@ -13,6 +13,8 @@ from labkit.bench.chain import FILE
 from labkit.bench.store import LOCK, Record
 from tests.records import PART, hashes, lines
 
+PATIENCE_S = 300  # for a program that dies at once on an idle machine
+
 # Enters events for ever and prints the id of each one after `append` has returned.
 WRITER = """
 import sys
@@ -104,7 +106,7 @@ def test_a_death_at_any_moment_of_an_entry_loses_nothing(
     record.append("own_words", "first", topic="clamps", text="first")
     before = lines(tmp_path)
     dying = program(DYING, str(tmp_path), moment)
-    assert dying.communicate(timeout=30)[0] == ""
+    assert dying.communicate(timeout=PATIENCE_S)[0] == ""
     assert dying.returncode == -signal.SIGKILL
     assert lines(tmp_path)[:2] == before
     ids = [event.id for event in Record.open(tmp_path).events]
@@ -121,7 +123,7 @@ def test_a_death_while_a_torn_end_is_moved_keeps_its_bytes(tmp_path: Path) -> No
     with (tmp_path / FILE).open("ab") as file:
         file.write(b'{"schema":1,"se')
     dying = program(DYING, str(tmp_path), "before the torn end is cut off")
-    assert dying.wait(30) == -signal.SIGKILL
+    assert dying.wait(PATIENCE_S) == -signal.SIGKILL
     assert dying.stdout is not None
     dying.stdout.close()
     assert (tmp_path / FILE).read_bytes().endswith(b'\n{"schema":1,"se')
@@ -135,7 +137,7 @@ def test_a_killed_program_leaves_no_lock_behind(tmp_path: Path) -> None:
     """The lock of a program that was killed while holding it does not keep anybody out."""
     Record.create(tmp_path, PART)
     dying = program(DYING, str(tmp_path), "before the disk confirms")
-    dying.communicate(timeout=30)
+    dying.communicate(timeout=PATIENCE_S)
     assert (tmp_path / LOCK).exists()
     Record.open(tmp_path).append("own_words", "after", topic="clamps", text="goes on")
     assert [event.id for event in Record.open(tmp_path).events][-1] == "after"

@@ -15,7 +15,7 @@ NAME = "know_your_meter.ipynb"
 
 def run(notebook: Any, folder: Path) -> list[str]:
     """Run a notebook in a folder; the plain text of every output."""
-    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(folder)}}).execute()
+    NotebookClient(notebook, timeout=900, resources={"metadata": {"path": str(folder)}}).execute()
     cells = [cell for cell in notebook.cells if cell.cell_type == "code"]
     return [o.get("data", {}).get("text/plain", "") for cell in cells for o in cell.outputs]
 

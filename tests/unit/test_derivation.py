@@ -5,7 +5,6 @@ All figures are computed for these tests; the parts are invented.
 """
 
 import random
-import time
 from fractions import Fraction
 from typing import Any
 
@@ -165,14 +164,3 @@ def test_bad_wirings_and_dots_are_refused() -> None:
     for arguments in (("1a 1c",), ("1a 3b",), ("1a 1b", 2, "1a"), ("1a 1b", 3, "1a 2a")):
         with pytest.raises(WiringError):
             derive(*arguments)
-
-
-def test_a_pair_is_derived_fast_enough_for_a_lesson() -> None:
-    """Below 0.2 s a wiring, the slowest of all 31 included (best of three, on a shared machine)."""
-    for wiring in WIRINGS:
-        times = []
-        for _ in range(3):
-            start = time.perf_counter()
-            derive(wiring, dots="1a 2a")
-            times.append(time.perf_counter() - start)
-        assert min(times) < 0.2

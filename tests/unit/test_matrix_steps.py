@@ -6,7 +6,6 @@ All figures are computed for these tests; the parts are invented.
 
 import random
 import re
-import time
 from fractions import Fraction
 from typing import Any
 from xml.etree import ElementTree
@@ -78,11 +77,9 @@ def test_windings_in_line_and_side_by_side_have_their_short_forms() -> None:
     assert side_by_side.steps[-2].equations[-1].sides[-1] == (s.T * L.I * s).I
 
 
-def test_four_windings_side_by_side_are_derived_in_no_time() -> None:
-    """Ten symbols: 17 terms over 56, equal to 1/(1' L^-1 1) at exact points, far below two seconds."""
-    start = time.perf_counter()
+def test_four_windings_side_by_side_stay_short() -> None:
+    """Ten symbols: 17 terms over 56, equal to 1/(1' L^-1 1) at exact points."""
     derived = derive("1a 1b | 1a=2a=3a=4a 1b=2b=3b=4b", 4, "1a 2a 3a 4a")
-    assert time.perf_counter() - start < 2
     numerator, denominator = derived.result.as_numer_denom()
     assert len(derived.result.free_symbols) == 10
     assert (len(numerator.args), len(denominator.args)) == (17, 56)

@@ -139,7 +139,7 @@ def test_a_new_notebook_runs_before_anything_is_entered(tmp_path: Path) -> None:
     start_folder(tmp_path / "mine", "sample-7")
     notebook = nbformat.read(tmp_path / "mine" / NOTEBOOK, as_version=4)
     where = {"metadata": {"path": os.fspath(tmp_path / "mine")}}
-    NotebookClient(notebook, timeout=120, resources=where, allow_errors=True).execute()
+    NotebookClient(notebook, timeout=900, resources=where, allow_errors=True).execute()
     outputs = [(c.source, o) for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
     assert not [(source, o.evalue) for source, o in outputs if o.output_type == "error"]
     said = "".join(str(o) for _, o in outputs)
