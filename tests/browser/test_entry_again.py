@@ -9,7 +9,18 @@ from playwright.sync_api import Page
 from labkit import compare, open_bench
 from labkit.bench.events import told
 from labkit.faces.opening import serving
-from tests.browser.forms import IDS, PREDICTED, READ, Filling
+from tests.browser.forms import (
+    IDS,
+    OPEN,
+    PREDICTED,
+    READ,
+    SHOW,
+    Filling,
+    begun,
+    described,
+    shown_form,
+    write_notebook,
+)
 from tests.browser.labs import Lab
 
 
@@ -92,7 +103,7 @@ def test_a_lesson_run_again_means_the_same(page: Page, student_folder: Path, tmp
         assert {(r.meter, r.mode, r.leads, r.by, str(r.frequency)) for r in whole["readings"]} == {
             ("meter-a", "series", "zeroed", "p1", "10 kHz")
         }
-        assert "1.99" in form.row("line-forward").inner_text()
+        assert "2.00" in form.row("line-forward").inner_text()
         assert "800 times less" in form.row("line-reversed").inner_text()
         form.key("Write in your own words").click()
         form.field("your words").fill("They share one flux.")
@@ -130,3 +141,64 @@ def test_a_lesson_run_again_means_the_same(page: Page, student_folder: Path, tmp
         assert not lab.cell_output(1).locator(".lk-asleep").is_visible()
         assert [form.state(id) for id in IDS] == ["stored"] * 6
         assert form.said("They share one flux.").is_visible()
+
+
+def test_a_card_is_made_in_the_meter_step(lab: Lab, folder: Path) -> None:
+    """Beside "no card" the manual's accuracy page can be typed in; what is stored there ends the step."""
+    bench = begun(folder)
+    bench.accept_cautions("p1")
+    bench.describe(windings=2, dots=None)
+    lab.open_notebook(folder, write_notebook(folder, f"{OPEN}\n{SHOW}"))
+    lab.run_all()
+    form = Filling(lab)
+    form.key("Make a card from the manual").click()
+    card = form.form.locator(".lk-card")
+    for label, text in {
+        "Name of the card (its id)": "mine",
+        "Meter": "Meter of the bench (invented)",
+        "Where the figures stand": "invented",
+    }.items():
+        card.get_by_label(label, exact=True).fill(text)
+    card.locator(".lk-of-ranges textarea").fill("20 mH  19.999 mH  0.3 %  5 digits  10 kHz")
+    card.locator(".lk-of-typical input").fill("10.000 mH")
+    card.locator(".lk-of-typical_frequency input").fill("10 kHz")
+    card.locator(".lk-of-meter input").fill("meter-a")
+    card.locator(".lk-main:not([aria-disabled=true])").wait_for()
+    scan = lab.axe(".lk-entry")
+    assert (scan.violations, scan.scanned > 20) == ([], True)
+    for theme in ("light", "dark"):
+        lab.theme(theme)
+        lab.cell(1)
+        lab.screenshot("again-04-card")
+    card.locator(".lk-main").click()
+    form.said("step 4 of 4").wait_for()
+    stored_card = open_bench(folder).cards["meter-a"]
+    assert stored_card is not None
+    assert stored_card.id == "mine"
+
+
+def test_what_has_two_meanings_gets_two_buttons_and_a_late_prediction_its_mark(
+    lab: Lab, folder: Path
+) -> None:
+    """`27.2mh` is asked, also of a prediction; one after the reading is taken and marked."""
+    described(folder)
+    form = shown_form(lab, folder)
+    form.row("line-forward").locator(".lk-head").click()
+    form.field("You expect").fill("27.2mh")
+    form.key("27.2 MH = 27200 kH").wait_for()
+    assert form.said("could mean mH or MH: choose which one you expect").is_visible()
+    form.field("You expect").fill("")
+    form.key("Read without a prediction").click()
+    form.enter("27.2mh")
+    assert form.key("27.2 MH = 27200 kH").is_visible()
+    lab.screenshot("again-05-two-meanings")
+    form.key("27.2 mH").click()
+    form.keys.press("Enter")
+    form.wait("line-forward", "stored")
+    form.row("line-forward").locator(".lk-head").click()
+    form.key("Say what you had expected").click()
+    form.enter("27.2 mH")
+    form.row("line-forward").get_by_text("after the reading").first.wait_for()
+    lab.screenshot("again-06-late")
+    assert form.row("line-forward").locator(".lk-factor").inner_text() == ""
+    assert [p.after_reading for p in open_bench(folder).predictions] == [True]

@@ -89,7 +89,8 @@ class Row {
     const { data, standing } = this;
     const showing = (element, yes) => { element.hidden = !yes; };
     const predicted = data.predicted.map(({ shown, notes }) => (notes.length ? `${shown} (${notes.join(", ")})` : shown)).join(" · ");
-    this.lockedIn.textContent = predicted ? `${words.yourPrediction}: ${predicted} · ${words.locked}` : words.missed;
+    const factor = data.factor.length ? ` · ${words.factor}: ${data.factor.join(" · ")}` : "";
+    this.lockedIn.textContent = predicted ? `${words.yourPrediction}: ${predicted} · ${words.locked}${factor}` : words.missed;
     showing(this.lockedIn, predicted || data.missed);
     showing(this.ask, this.open("prediction"));
     showing(this.take, this.open("shown"));

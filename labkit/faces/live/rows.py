@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
-from fractions import Fraction
+from decimal import Context, Decimal
 from functools import lru_cache
 from typing import Any
 
@@ -147,14 +146,17 @@ def _factor(value: Quantity, expected: Quantity) -> str:
     >>> _factor(quantity.parse("25.0 µH"), quantity.parse("20 mH"))
     '800 times less'
     """
-    factor = float(Fraction(value.exact) / Fraction(expected.exact))
-    if 0 < abs(factor) < words.FEW:
-        return words.TIMES_LESS.format(factor=_three(1 / factor))
-    return words.TIMES_MORE.format(factor=_three(factor)) if abs(factor) > 1 / words.FEW else _three(factor)
+    if abs(expected.exact) > abs(value.exact) * words.MANY > 0:
+        return words.TIMES_LESS.format(factor=_three(expected.exact, value.exact))
+    many = abs(value.exact) > abs(expected.exact) * words.MANY
+    return (words.TIMES_MORE if many else "{factor}").format(factor=_three(value.exact, expected.exact))
 
 
-def _three(number: float) -> str:
-    return f"{Decimal(f'{number:.3g}'):f}".replace("-", "\N{MINUS SIGN}")
+def _three(number: Decimal, of: Decimal) -> str:
+    """A quotient in three digits."""
+    quotient = Context(prec=3).divide(number, of)
+    digits = Decimal(1).scaleb(quotient.adjusted() - 2) if quotient else Decimal(1)
+    return f"{quotient.quantize(digits):f}".replace("-", "\N{MINUS SIGN}")
 
 
 @lru_cache(maxsize=1024)
