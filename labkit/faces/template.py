@@ -1,11 +1,10 @@
 """A new bench folder from the shipped notebooks.
 
 A shipped notebook is stored executed on the demo record. For a bench of one's own, every cell that holds demo
-entries carries its empty form in its metadata (`labkit.blank`), and all outputs are dropped.
+entries, or speaks of them, carries its blank form in its metadata (`labkit.blank`); all outputs are dropped.
 """
 
 from pathlib import Path
-from typing import Any
 
 from labkit.bench.bench import new_bench
 from labkit.bench.card import read_card
@@ -51,12 +50,7 @@ def _blank_text(name: str) -> str:
     notebook = nbformat.read(shipped("notebooks", name), as_version=4)  # type: ignore[no-untyped-call]
     notebook.metadata.pop("widgets", None)
     for cell in notebook.cells:
+        cell.source = cell.metadata.pop("labkit", {}).get("blank", cell.source)
         if cell.cell_type == "code":
-            _blank(cell)
+            cell.outputs, cell.execution_count = [], None
     return str(nbformat.writes(notebook)) + "\n"  # type: ignore[no-untyped-call]
-
-
-def _blank(cell: Any) -> None:
-    cell.source = cell.metadata.get("labkit", {}).get("blank", cell.source)
-    cell.outputs, cell.execution_count = [], None
-    cell.metadata.pop("labkit", None)

@@ -32,8 +32,10 @@ def test_a_dead_kernel_is_told_and_nothing_is_lost(lab: Lab, folder: Path) -> No
     assert stored(folder) == {"winding-1": "10.00 mH"}
     lab.accept()  # JupyterLab says that the kernel died
     lab.screenshot("entry-not-saved")
-    for cell in (1, 2, 3):
-        lab.run_cell(cell)
+    lab.wait_ready()
+    assert "Run > Run All Cells" in banner.inner_text()
+    lab.run_all()
+    lab.cell(3)
     again = Filling(lab)
     assert again.said("Typed before and not in the record").is_visible()
     assert stored(folder) == {"winding-1": "10.00 mH"}

@@ -203,5 +203,6 @@ def test_every_notebook_for_a_bench_can_be_started_with(name: str, tmp_path: Pat
     assert written.name == f"{name}.ipynb"
     assert 'accept_cautions(by="")' in sources or "bench = " not in sources  # one that enters nothing
     assert "demo_bench" not in sources
+    assert name != "coupled_pair" or "demo" not in sources
     assert "widgets" not in notebook.metadata
     assert all(not cell.get("outputs") for cell in notebook.cells)
