@@ -190,7 +190,11 @@ def _letters(text: str, element: ElementTree.Element) -> str:
 
 _OPERATORS = {"\N{MINUS SIGN}": "-", "\N{INVISIBLE TIMES}": r"\,"}
 _OPERATORS |= {"(": r"\left(", ")": r"\right)", "[": r"\left[", "]": r"\right]"}
-_IN_TEXT = {c: rf"\{c}" for c in "{}$&#%_"} | {"\\": r"$\backslash$", "~": r"$\sim$", "^": r"$\hat{\ }$"}
+_IN_TEXT: dict[str, str | int | None] = {c: rf"\{c}" for c in "{}$&#%_"} | {
+    "\\": r"$\backslash$",
+    "~": r"$\sim$",
+    "^": r"$\hat{\ }$",
+}
 _LEAVES: dict[str, Callable[[str, ElementTree.Element], str]] = {
     "mi": _letters,
     "mn": lambda text, _: text,

@@ -15,7 +15,7 @@ from decimal import Decimal
 NUMBER = re.compile(r"([-+\N{MINUS SIGN}]?[0-9]+(?:\.[0-9]+)?(?:[eE][-+]?[0-9]+)?)")
 PACKED = re.compile(r"data:[\w/.+-]+(?:;charset=[\w-]+)?;base64,([A-Za-z0-9+/=]+)")
 MADE_OF_CONTENT = re.compile(r"\b(?:[0-9a-f]{64}|(?<=\"check\":\")[0-9a-f]{16}|[a-z][0-9a-f]{10})\b")
-"""What is a hash of content: SHA-256, the check of a record's line, and the names that matplotlib gives to the parts of an SVG."""
+"""Hashes of content: SHA-256, the check of a record's line, matplotlib's names for parts of an SVG."""
 BESIDE = 40  # characters shown on either side of a difference
 
 
