@@ -29,11 +29,9 @@ from labkit.words import compare as compare_words
 from labkit.words import report as words
 
 TEMPLATE = "report.html.jinja"
-GENERATOR = b'<meta name="generator" content="labkit '
 NO_BREAK = "\N{NO-BREAK SPACE}"
 UNBROKEN = r"(?<=[\d∞]) (?=[±%]|[pnµmkMG]?(?:[HΩVFAs]|Hz)\b)|(?<=±) | (?==)|(?<==) "
 HALF_A_PAGE = 58  # characters of a formula written in one line
-HEAD = 1000  # bytes within which a report names its generator
 
 
 @dataclass(frozen=True)
@@ -195,7 +193,7 @@ def _is_report(path: Path) -> bool:
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        return GENERATOR in file.read(HEAD)
+        return words.GENERATOR in file.read(words.HEAD)
 
 
 def _write(path: Path, html: str) -> None:

@@ -1,4 +1,8 @@
-"""Pack a bench folder into one file: the same folder gives the same bytes."""
+"""Pack a bench folder into one file: the same folder gives the same bytes.
+
+A class that packs at once shares one computer's memory. So the clean processes run one after another, before
+this one loads what the report needs.
+"""
 
 import os
 import zipfile
@@ -9,7 +13,6 @@ from pathlib import Path
 
 from labkit.analysis.analysis import analyse
 from labkit.bench.bench import Bench, open_bench
-from labkit.faces.report import GENERATOR, HEAD, render
 from labkit.handin.bundle import (
     MANIFEST,
     MOST_BYTES,
@@ -21,9 +24,10 @@ from labkit.handin.bundle import (
 )
 from labkit.handin.claims import claims
 from labkit.handin.manifest import manifest_of, read_manifest
-from labkit.handin.precheck import precheck
+from labkit.handin.precheck import precheck, proof
 from labkit.show import Part, Shown, Text
 from labkit.words import handin as words
+from labkit.words.report import GENERATOR, HEAD
 
 SUFFIX = ".bundle.zip"
 OWN = {"record.lock", MANIFEST, REPORT}
@@ -68,9 +72,12 @@ def pack(folder: str | Path = ".", out: str | Path | None = None, *, run: bool =
     bench = open_bench(place)
     file = Path(out) if out is not None else place / f"{place.name}{SUFFIX}"
     files, left_out = collect(place)
+    proven = proof(place, files, run=run)
+    from labkit.faces.report import render
+
     files[REPORT] = render(bench).encode()
     data = bundle_bytes(bench, files)
-    remarks, notes = precheck(place, bench, files, data, run=run)
+    remarks, notes = precheck(bench, files, data, proven)
     if left_out:
         remarks = (*remarks, words.LEFT_OUT.format(names=", ".join(map(ascii, left_out))))
     _write(file, data)

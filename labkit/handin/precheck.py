@@ -7,7 +7,9 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeAlias
 
 from labkit.analysis.analysis import analyse
 from labkit.bench.bench import Bench
@@ -22,19 +24,40 @@ REBUILD_S = 120.0
 NOTEBOOK_S = 600.0
 REVIEWED = ("units", "predicted", "supported")
 Sayings = tuple[str, ...]
+Rebuilt: TypeAlias = subprocess.CompletedProcess[str] | str  # or why there is nothing
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What clean processes gave: the record rebuilt, and of each notebook why it stops; None if not run."""
+
+    rebuilt: Rebuilt
+    stops: dict[str, str] | None
+
+
+def proof(folder: Path, files: Mapping[str, bytes], *, run: bool) -> Proof:
+    """Rebuild the record and run the notebooks, in one clean process after another.
+
+    Parameters
+    ----------
+    folder, files : the bench folder, and what will be packed of it
+    run : whether to run the notebooks
+    """
+    rebuilt = rebuild(folder)
+    return Proof(rebuilt, {name: run_notebook(files, name) for name in _notebooks(files)} if run else None)
 
 
 def precheck(
-    folder: Path, bench: Bench, files: Mapping[str, bytes], bundle: bytes, *, run: bool
+    bench: Bench, files: Mapping[str, bytes], bundle: bytes, proof: Proof
 ) -> tuple[Sayings, Sayings]:
     """What to look at before handing in, and what was found to be in order.
 
     Parameters
     ----------
-    folder, bench, files, bundle : the bench folder, its bench, what will be packed, and the packed bytes
-    run : whether to run the notebooks
+    bench, files, bundle : the bench, what will be packed, and the packed bytes
+    proof : what clean processes gave
     """
-    notebooks = {name: data for name, data in files.items() if name.endswith(".ipynb")}
+    notebooks = _notebooks(files)
     remarks = [
         *bench.record.problems,
         *bench.sweep_problems,
@@ -45,16 +68,19 @@ def precheck(
     remarks += [words.NO_NOTEBOOK] if not notebooks else []
     for name, data in notebooks.items():
         remarks += _about_notebook(name, data, bench)
-    rebuilt = rebuild(folder, bench, files[REPORT])
-    remarks += [words.NOT_REBUILT.format(reason=rebuilt)] if rebuilt else []
-    notes = [] if rebuilt else [words.REBUILT]
-    if not run:
+    differs = rebuilt_otherwise(proof.rebuilt, bench, files[REPORT])
+    remarks += [words.NOT_REBUILT.format(reason=differs)] if differs else []
+    notes = [] if differs else [words.REBUILT]
+    if proof.stops is None:
         return tuple(remarks), (*notes, words.NOT_RUN)
-    for name in notebooks:
-        failed = run_notebook(files, name)
-        remarks += [words.NOTEBOOK_FAILED.format(name=name, reason=failed)] if failed else []
-        notes += [] if failed else [words.NOTEBOOK_RAN.format(name=name)]
+    for name, reason in proof.stops.items():
+        remarks += [words.NOTEBOOK_FAILED.format(name=name, reason=reason)] if reason else []
+        notes += [] if reason else [words.NOTEBOOK_RAN.format(name=name)]
     return tuple(remarks), tuple(notes)
+
+
+def _notebooks(files: Mapping[str, bytes]) -> dict[str, bytes]:
+    return {name: data for name, data in files.items() if name.endswith(".ipynb")}
 
 
 def _unwritten(bench: Bench) -> Iterator[str]:
@@ -84,17 +110,21 @@ def _about_notebook(name: str, data: bytes, bench: Bench) -> Iterator[str]:
         yield words.STALE.format(name=name, count=len(lacking), all=len(wanted))
 
 
-def rebuild(folder: Path, bench: Bench, report: bytes) -> str:
-    """Why a clean process does not give the same claims and report from the record; empty if it does."""
-    done = _clean([sys.executable, "-P", "-m", "labkit.handin.rebuild", str(folder)], folder, REBUILD_S)
-    if isinstance(done, str):
-        return done
+def rebuild(folder: Path) -> Rebuilt:
+    """What a clean process makes of the record, or why it makes nothing."""
+    return _clean([sys.executable, "-P", "-m", "labkit.handin.rebuild", str(folder)], folder, REBUILD_S)
+
+
+def rebuilt_otherwise(rebuilt: Rebuilt, bench: Bench, report: bytes) -> str:
+    """Why a clean process did not give the same claims and report from the record; empty if it did."""
+    if isinstance(rebuilt, str):
+        return rebuilt
     ours = {"claims": claims(analyse(bench)), "report": hashlib.sha256(report).hexdigest()}
-    return "" if json.loads(done.stdout) == ours else words.REBUILT_OTHERWISE
+    return "" if json.loads(rebuilt.stdout) == ours else words.REBUILT_OTHERWISE
 
 
 def run_notebook(files: Mapping[str, bytes], name: str) -> str:
-    """Why a notebook does not run from top to bottom beside a copy of everything packed; empty if it does."""
+    """Why a notebook does not run from top to bottom beside a copy of the files packed; empty if it does."""
     with tempfile.TemporaryDirectory(prefix="labkit-pack-") as copy:
         for each, data in files.items():
             path = Path(copy, each)

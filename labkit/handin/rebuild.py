@@ -6,18 +6,19 @@ import json
 import sys
 from pathlib import Path
 
-from labkit.analysis.analysis import analyse
-from labkit.bench.bench import Bench
-from labkit.bench.store import Record
 from labkit.errors import LabkitError
-from labkit.faces.report import render
-from labkit.handin.claims import claims
 
 CELL_S = 300
 
 
 def rebuilt(folder: Path) -> str:
     """Claims and the report's hash, from the record alone, as JSON."""
+    from labkit.analysis.analysis import analyse  # none of this loads beside a notebook that runs
+    from labkit.bench.bench import Bench
+    from labkit.bench.store import Record
+    from labkit.faces.report import render
+    from labkit.handin.claims import claims
+
     bench = Bench(Record.open(folder, read_only=True))
     report = hashlib.sha256(render(bench).encode()).hexdigest()
     return json.dumps({"claims": claims(analyse(bench)), "report": report}, allow_nan=False)

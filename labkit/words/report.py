@@ -1,5 +1,8 @@
 """Headings and sentences of the report."""
 
+GENERATOR = b'<meta name="generator" content="labkit '  # by which a report is known again
+HEAD = 1000  # bytes of a report within which that stands
+
 TITLE = "{part}: report"
 INVENTED = "Invented data"
 INVENTED_NOTE = "Nobody measured this: the record says that its data are invented."

@@ -194,9 +194,9 @@ def test_packing_tells_what_sweeps_lack(tmp_path: Path, monkeypatch: pytest.Monk
 def test_a_clean_process_gives_the_same_claims(tmp_path: Path) -> None:
     """What sweeps give is part of what is rebuilt from the record before handing in."""
     from labkit.faces.report import render
-    from labkit.handin.precheck import rebuild
+    from labkit.handin.precheck import rebuild, rebuilt_otherwise
 
     swept_bundle(tmp_path / "b", notebook=False)
     bench = open_bench(tmp_path / "b")
-    assert rebuild(tmp_path / "b", bench, render(bench).encode()) == ""
+    assert rebuilt_otherwise(rebuild(tmp_path / "b"), bench, render(bench).encode()) == ""
     assert any(name.startswith("sweeps/") for name in collect(tmp_path / "b")[0])

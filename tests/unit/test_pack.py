@@ -2,6 +2,8 @@
 
 import json
 import os
+import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -15,7 +17,7 @@ from labkit.handin import precheck
 from labkit.handin.bundle import BundleError, read_bundle
 from labkit.handin.examine import check
 from labkit.handin.pack import bundle_bytes, collect, pack
-from labkit.handin.precheck import rebuild, run_notebook
+from labkit.handin.precheck import rebuild, rebuilt_otherwise, run_notebook
 from labkit.resources import shipped
 from labkit.words import handin as words
 from tests.benches import WIRINGS, coupled_bench
@@ -134,7 +136,7 @@ def test_a_notebook_that_stops_is_named(tmp_path: Path) -> None:
 
 def test_a_rebuild_that_differs_is_said(folder: Path) -> None:
     """The clean process is held to the report's very bytes."""
-    assert rebuild(folder, open_bench(folder), b"another") == words.REBUILT_OTHERWISE
+    assert rebuilt_otherwise(rebuild(folder), open_bench(folder), b"another") == words.REBUILT_OTHERWISE
 
 
 def test_the_shipped_notebook_packs_without_a_remark(tmp_path: Path, unproven: None) -> None:
@@ -194,8 +196,35 @@ def test_somebody_elses_file_is_said_to_be(
         drop_box.setattr(Path, denied, refuse)
         drop_box.setattr(os, "geteuid", lambda: out.stat().st_uid + 1)
         drop_box.setattr("labkit.handin.pack.collect", lambda _: ({}, []))
-        drop_box.setattr("labkit.handin.pack.precheck", lambda *_, **__: ((), ()))
+        drop_box.setattr("labkit.handin.pack.precheck", lambda *_: ((), ()))
         with pytest.raises(BundleError, match="somebody else's, so it was not replaced"):
             pack(folder, out, run=False)
     assert out.read_bytes() == before
     assert [path.name for path in tmp_path.iterdir()] == [out.name]
+
+
+HEAVY = "[name for name in ('labkit.faces.report', 'sympy', 'matplotlib') if name in sys.modules]"
+
+
+def test_nothing_heavy_is_loaded_beside_a_clean_process(folder: Path, tmp_path: Path) -> None:
+    """While a clean process runs, the packing one has not loaded what the report needs."""
+    code = f"""
+import sys
+from labkit.handin import pack, precheck
+seen = []
+precheck._clean = lambda *_: seen.append({HEAVY}) or "not run here"
+pack.pack({str(folder)!r}, {str(tmp_path / "out.zip")!r})
+print(seen)
+"""
+    assert _printed(code) == "[[], []]"
+
+
+def test_running_a_notebook_needs_nothing_heavy() -> None:
+    """The process that watches a notebook's kernel leaves the report's libraries to the kernel."""
+    assert _printed(f"import sys, labkit.handin.rebuild; print({HEAVY})") == "[]"
+
+
+def _printed(code: str) -> str:
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout.strip()
