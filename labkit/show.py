@@ -190,7 +190,7 @@ def _letters(text: str, element: ElementTree.Element) -> str:
 
 _OPERATORS = {"\N{MINUS SIGN}": "-", "\N{INVISIBLE TIMES}": r"\,"}
 _OPERATORS |= {"(": r"\left(", ")": r"\right)", "[": r"\left[", "]": r"\right]"}
-_IN_TEXT: dict[str, str | int | None] = {c: rf"\{c}" for c in "{}$&#%_"} | {
+_IN_TEXT = {c: rf"\{c}" for c in "{}$&#%_"} | {
     "\\": r"$\backslash$",
     "~": r"$\sim$",
     "^": r"$\hat{\ }$",
@@ -199,7 +199,7 @@ _LEAVES: dict[str, Callable[[str, ElementTree.Element], str]] = {
     "mi": _letters,
     "mn": lambda text, _: text,
     "mo": lambda text, _: _OPERATORS.get(text, text),
-    "mtext": lambda text, _: rf"\text{{{text.translate(str.maketrans(_IN_TEXT))}}}",
+    "mtext": lambda text, _: rf"\text{{{text.translate({ord(c): name for c, name in _IN_TEXT.items()})}}}",
     "mspace": lambda _, __: r"\quad ",
 }
 _SHAPES = {"mfrac": r"\frac{}{}", "msqrt": r"\sqrt{}", "msub": "{}_{}", "msup": "{}^{}"}
