@@ -13,13 +13,7 @@ from labkit import quantity as quantities
 from labkit.bench import answer as answers
 from labkit.bench.answer import Answer
 from labkit.bench.card import card_text, parse_card
-from labkit.bench.events import (
-    KINDS,
-    Event,
-    Meter,
-    Prediction,
-    Reference,
-)
+from labkit.bench.events import KINDS, Event, Meter, Prediction, Reference
 from labkit.bench.events import Reading as ReadingEvent
 from labkit.bench.fields import (
     SETTINGS,
