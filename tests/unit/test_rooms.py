@@ -156,8 +156,8 @@ def test_modules_do_not_import_each_other_in_a_circle() -> None:
 
 @pytest.mark.parametrize("file", FILES, ids=name_of)
 def test_a_module_is_read_in_one_sitting(file: Path) -> None:
-    """No module is longer than 350 lines."""
-    assert len(file.read_text(encoding="utf-8").splitlines()) <= 350
+    """No module is longer than 450 lines."""
+    assert len(file.read_text(encoding="utf-8").splitlines()) <= 450
 
 
 def test_public_names_are_sorted_and_each_is_there() -> None:
