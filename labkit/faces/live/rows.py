@@ -124,7 +124,8 @@ def _name(part: _Part, wiring: Wiring) -> str:
 def _prediction(event: Prediction, found: Iterable[Entry]) -> Row:
     shown = str(_value(event.shown, event.quantity) or event.shown)
     notes = [event.said, event.by, words.AFTER_READING if _late(event, found) else ""]
-    return {"shown": shown, "typed": event.said or event.shown, "notes": [note for note in notes if note]}
+    kept = {"shown": shown, "typed": event.said or event.shown, "by": event.by or ""}
+    return kept | {"notes": [note for note in notes if note]}
 
 
 def _late(event: Prediction, found: Iterable[Entry]) -> bool:
