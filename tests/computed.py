@@ -24,20 +24,20 @@ def same(computed: str, stored: str) -> bool:
     return next(differences(computed, stored), None) is None
 
 
-def differences(computed: str, stored: str) -> Iterator[str]:
-    """Where the two differ by more than one unit of a last digit, a sentence each; none if nowhere."""
+def differences(computed: str, stored: str, allowed: str = "0") -> Iterator[str]:
+    """Where the two differ by more than a unit of a last digit and more than `allowed`, a sentence each."""
     ours, theirs = (NUMBER.split(_plain(text)) for text in (computed, stored))
     for place, (one, other) in enumerate(zip(ours, theirs, strict=False)):
-        if not (_near(one, other) if place % 2 else one == other):
+        if not (_near(one, other, Decimal(allowed)) if place % 2 else one == other):
             near = "".join(theirs[max(0, place - 4) : place])[-BESIDE:]
             yield f"after {near!r}: {one[:BESIDE]!r} is computed, {other[:BESIDE]!r} is stored"
     if len(ours) != len(theirs):
         yield f"{len(ours) // 2} numbers are computed, {len(theirs) // 2} are stored"
 
 
-def _near(one: str, other: str) -> bool:
+def _near(one: str, other: str, allowed: Decimal) -> bool:
     a, b = (Decimal(text.replace("\N{MINUS SIGN}", "-")) for text in (one, other))
-    return abs(a - b) <= Decimal(1).scaleb(min(int(x.as_tuple().exponent) for x in (a, b)))
+    return abs(a - b) <= max(allowed, Decimal(1).scaleb(min(int(x.as_tuple().exponent) for x in (a, b))))
 
 
 def _plain(text: str) -> str:

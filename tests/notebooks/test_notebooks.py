@@ -82,6 +82,9 @@ def test_demo_entries_have_an_empty_form(path: Path) -> None:
 
 
 def test_the_readme_shows_what_the_code_draws() -> None:
-    """The picture in the README is the comparison of the demo record as it is drawn today."""
+    """The picture in the README is the comparison of the demo record as it is drawn today.
+
+    To half a pixel: another version of matplotlib takes letters to be a little higher or wider.
+    """
     drawn = labkit.comparison(labkit.demo_bench()).svg
-    assert list(differences(drawn, PICTURE.read_text(encoding="utf-8"))) == []
+    assert list(differences(drawn, PICTURE.read_text(encoding="utf-8"), "0.5")) == []

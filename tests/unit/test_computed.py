@@ -43,6 +43,12 @@ def test_anything_else_is_a_difference(computed: str, stored: str) -> None:
     assert not same(computed, stored)
 
 
+def test_more_is_allowed_where_it_is_stated() -> None:
+    """A hundredth of a pixel, say."""
+    assert list(differences("x=602.137813", "x=602.136719", "0.01")) == []
+    assert list(differences("x=602.157813", "x=602.136719", "0.01"))
+
+
 def test_what_is_packed_is_laid_open() -> None:
     """A picture inside a page is compared number by number, and the sentence says where it differs."""
 
