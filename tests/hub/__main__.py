@@ -16,7 +16,7 @@ from concurrent.futures import ThreadPoolExecutor
 import psutil
 
 from tests.hub.memory import own
-from tests.hub.server import HERE, Hub, in_namespace, install, running
+from tests.hub.server import HERE, Hub, in_namespace, install, raise_loopback, running
 from tests.hub.student import Student
 
 BENCH = "my-choke"
@@ -143,6 +143,8 @@ def main() -> int:
         code = in_namespace("tests.hub", ["--users", str(chosen.users)])
         if code is not None:
             return code
+    else:
+        raise_loopback()
     logins = [f"p{number:02}" for number in range(1, max(chosen.users, 2) + 1)]
     with running(logins, accounts=chosen.apart) as hub:
         group = Class(hub, logins)

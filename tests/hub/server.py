@@ -1,9 +1,11 @@
 """A hub of its own on free ports: what it needs is installed apart, and nothing of it outlives the test."""
 
+import fcntl
 import os
 import shutil
 import socket
 import stat
+import struct
 import subprocess
 import sys
 import sysconfig
@@ -26,7 +28,8 @@ PACKAGES = ("jupyterhub==6.1.1", "jupyterhub-idle-culler==2.0.0")
 PROXY = "configurable-http-proxy@5.3.0"
 FIRST_ID = 42_000  # of accounts and the lecturers' group, in a namespace of their own
 HOST = "127.0.0.1"
-START_WITHIN = 120.0  # s
+START_WITHIN = 240.0  # s
+SIOCSIFFLAGS, IFF_UP = 0x8914, 1  # linux/sockios.h, linux/if.h
 
 OVERRIDES = """
 c = get_config()
@@ -80,16 +83,22 @@ def install() -> None:
 
 
 def in_namespace(module: str, arguments: Sequence[str]) -> int | None:
-    """Run a module again where mounts and processes are private and end with it; None if that is not given.
+    """Run a module again where mounts, ports and processes are its own and end with it; None if not given.
 
-    Only there can accounts be made that this machine never knows of.
+    Only there can accounts be made that this machine never knows of. Its network is a loopback and no more.
     """
-    apart = ["unshare", "--mount", "--pid", "--fork", "--kill-child", "--mount-proc"]
+    apart = ["unshare", "--mount", "--net", "--pid", "--fork", "--kill-child", "--mount-proc"]
     if os.geteuid() != 0 or subprocess.run([*apart, "true"], check=False, capture_output=True).returncode:
         return None
     return subprocess.run(
         [*apart, sys.executable, "-m", module, "--apart", *arguments], cwd=ROOT, check=False
     ).returncode
+
+
+def raise_loopback() -> None:
+    """Switch a new network's loopback on."""
+    with socket.socket() as any_socket:
+        fcntl.ioctl(any_socket, SIOCSIFFLAGS, struct.pack("16sh", b"lo", IFF_UP))
 
 
 def make_accounts(homes: Path, users: Sequence[str]) -> None:
