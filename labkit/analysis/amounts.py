@@ -116,7 +116,7 @@ def _shorting_resistance(ideal: Ideal, o: Observation, place: int, size: complex
 
 
 def _level(ideal: Ideal, o: Observation, place: int, size: complex) -> complex:  # noqa: ARG001
-    """In series-aiding each winding takes half of the voltage, so half of the flux; otherwise all of it."""
+    """A meter that holds its voltage leaves each winding in series-aiding half of it, so half of the flux."""
     return _ideal(ideal, o) * (1 + size / 100 if o.connection is C.SERIES_AIDING else 1)
 
 

@@ -1,5 +1,6 @@
 """One analysis of one record: everything computed from it, each part once and only when asked for."""
 
+from dataclasses import replace
 from functools import cached_property
 
 from labkit.analysis.causes.ranking import Ranking, may_be_ranked, rank
@@ -23,16 +24,20 @@ class Analysis:
     @cached_property
     def shared(self) -> Situation:
         """The observations with one gain error for all readings on a range."""
+        return replace(self._shared, own_gain=self.independent)
+
+    @cached_property
+    def _shared(self) -> Situation:
         return situation(self.bench)
 
     @cached_property
     def independent(self) -> Situation:
         """The observations with a gain error of its own in each reading."""
-        return with_gain(self.bench, "independent", self.shared)
+        return with_gain(self.bench, "independent", self._shared)
 
     @cached_property
     def couplings(self) -> dict[Route, Coupling | str]:
-        """M, k and leakages by every route at the main frequency."""
+        """M, k and leakages by every route at the main frequency, with the wider uncertainty of both."""
         return self.shared.couplings()
 
     @cached_property

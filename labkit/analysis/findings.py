@@ -207,8 +207,15 @@ def modes(analysis: Analysis) -> Iterator[Finding]:
         "per_winding": by.text(by.leakage_per_winding),
         "loop": by.text(B),
         "shorted": by.text(by.leakage_short_circuit),
+        "mismatch": quantity.display(_mismatch(by), significant_digits=2),
     }
     yield Finding("leakages", words.LEAKAGE.format(**meanings), _coupling_figures(by), by.ids)
+
+
+def _mismatch(by: Coupling) -> float:
+    """(sqrt L1 - sqrt L2)², in H: what B keeps at k = 1."""
+    one, two, *_ = (o.value for o in by.observations)
+    return (math.sqrt(one) - math.sqrt(two)) ** 2
 
 
 def _impedances(analysis: Analysis, common: float, differential: float) -> str:

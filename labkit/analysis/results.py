@@ -162,7 +162,10 @@ class Compared(Shown):
             rows = tuple((c.title, c.text, c.E_n_text, c.verdict.text) for c in self.closures)
             parts.append(Table(compare_words.CLOSURES_HEADER, rows, compare_words.CLOSURES_TITLE))
         if self.couplings:
-            parts += [routes_table(self.couplings), *map(Text, _why(self.couplings), repeat("note"))]
+            parts.append(routes_table(self.couplings))
+            if any(isinstance(c, Coupling) and c.stated for c in self.couplings.values()):
+                parts.append(Text(compare_words.ROUTES_NOTE, "note"))
+            parts += [*map(Text, _why(self.couplings), repeat("note"))]
         return tuple(parts)
 
 

@@ -12,7 +12,7 @@ Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inve
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -202,6 +202,25 @@ def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Couplin
         return words.NO_SOLUTION.format(detail=detail)
     stated = all(o.no_uncertainty is None for o in used)
     return Coupling(route, used, M, k, gap, per_winding, B, shorted, stated)
+
+
+def wider(one: Coupling | str, other: Coupling | str) -> Coupling | str:
+    """The first with each uncertainty the larger one of the two, which are of the same readings.
+
+    Under one assumption about the gain the other's interval covers too seldom, so the wider is stated.
+    """
+    if isinstance(one, str) or isinstance(other, str):
+        return one
+    estimates = {
+        field.name: max(getattr(one, field.name), getattr(other, field.name), key=_uncertainty)
+        for field in fields(Coupling)
+        if isinstance(getattr(one, field.name), Estimate)
+    }
+    return replace(one, **estimates)
+
+
+def _uncertainty(estimate: Estimate) -> float:
+    return estimate.standard_uncertainty
 
 
 def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | str]:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from labkit.analysis.observations import Observation, observe
-from labkit.analysis.routes import Coupling, Route, couplings, preferred
+from labkit.analysis.routes import Coupling, Route, couplings, preferred, wider
 from labkit.bench.bench import Bench
 from labkit.bench.card import Gain
 from labkit.quantity import Quantity
@@ -29,11 +29,13 @@ class Situation:
     observations : every one, in order
     dots : as marked on the part, or as the readings decide; None if neither says
     dots_decided : whether the readings decided
+    own_gain : the same with a gain error of its own in each reading, where both are to be believed
     """
 
     observations: tuple[Observation, ...]
     dots: tuple[Terminal, ...] | None
     dots_decided: bool = False
+    own_gain: "Situation | None" = None
 
     @property
     def main_frequency(self) -> Quantity | None:
@@ -58,8 +60,15 @@ class Situation:
         return pool
 
     def couplings(self, observation: Observation | None = None) -> dict[Route, Coupling | str]:
-        """Every route at an observation's frequency, or at the main one."""
-        return couplings(self.pool(observation))
+        """Every route at an observation's frequency, or at the main one.
+
+        Uncertainties are the wider ones of both assumptions about the gain, if `own_gain` is given.
+        """
+        found = couplings(self.pool(observation))
+        if self.own_gain is None:
+            return found
+        own = self.own_gain.couplings(observation)
+        return {route: wider(each, own[route]) for route, each in found.items()}
 
 
 def situation(bench: Bench) -> Situation:

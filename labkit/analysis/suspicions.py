@@ -70,7 +70,7 @@ def next_reading_of(analysis: Analysis, question: str = "cause") -> NextReading 
         return advise_words.NEEDS_DOTS
     if ranking is None or card is None:
         read = [o.connection for o in situation.pool().values() if o.connection]
-        left = unidentified([c for c in read if c is not Connection.LEADS])
+        left = unidentified([c for c in read if c not in (Connection.LEADS, Connection.OPEN)])
         return left.sentence or advise_words.NEEDS_CARD
     if question == "cause":
         return next_for_cause(ranking, card, situation.dots, situation.main_frequency)
@@ -245,12 +245,17 @@ def coupling_told(analysis: Analysis) -> str | None:
     uncoupled = [c for c in analysis.comparisons if c.statement.rule == "uncoupled"]
     if ranking is None or not uncoupled or not any(e.as_intended for e in ranking.unseparated):
         return None
+    twins = {o.id: o for o in analysis.independent.observations}
+    own_gain = [twins.get(o.id, o) for o in ranking.observations]
     try:
-        fitted = fit(ranking.observations)
+        fits = fit(ranking.observations), fit(own_gain)
     except MissingReading:
         return None
     form = QUANTITIES["coupling_coefficient"][1]
-    k = first_order(lambda *t: form(*pair_at(*t)), fitted.parameters)
+    k = max(
+        (first_order(lambda *t: form(*pair_at(*t)), each.parameters) for each in fits),
+        key=lambda estimate: estimate.standard_uncertainty,
+    )
     shown = quantity.display(k.value, k.standard_uncertainty, "")
     if abs(k.value) <= 2 * k.standard_uncertainty:
         return words.COUPLING_INSIDE.format(k=shown)

@@ -101,8 +101,8 @@ class Modes(Shown):
         if n.source.inductance is None:
             return []
         value = dict(zip(Mode, n.source.inductance, strict=True))[mode]
-        u = n.spreads[mode]
-        return [_shown(value, None if u is None else value * u[0] / np.abs(n.impedances[mode][0]), "H")]
+        u, Z = n.spreads[mode], abs(n.impedances[mode][0])
+        return [_shown(value, None if u is None or not Z else value * u[0] / Z, "H")]
 
     def _resistance(self) -> str:
         corner = self.numbers.resistance_corner

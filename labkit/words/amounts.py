@@ -6,7 +6,7 @@ TITLE = {
     "self-capacitance": "self-capacitance across each winding",
     "board capacitor": "capacitor left across the line on a board",
     "shorting resistance": "resistance of the shorted loop",
-    "level": "change of the core with the flux, which is half as large in series-aiding",
+    "level": "change of the core with the flux (half as large in series-aiding, for a meter that holds its voltage)",
     "core change": "change of the core between single and joint readings (remanence, handling)",
     "drift": "drift of the core from one reading to the next",
 }

@@ -54,7 +54,7 @@ GAP_NAMES = {
 
 FOUND_COMMON = "In common mode (clips and ties {wiring}) the choke has {L} at {low}; |Z| is largest, {peak}, at {where}{resonance}."
 FOUND_DIFFERENTIAL = (
-    "In differential mode ({wiring}) it has {L} at {low}, which is the leakage B; winding resistance {R} rules below "
+    "In differential mode ({wiring}) it has {L} at {low}, which is the loop inductance B; winding resistance {R} rules below "
     "{corner}, so lossless formulas may be used from about ten times that{resonance}."
 )
 AND_RESONANCE = "; self-resonance {f}"
@@ -146,8 +146,8 @@ LEAKAGE_HEADER = (
 OF = "{good} of {count} up to {limit}"
 SHORTED = "{near} ({far} shorted)"
 LEAKAGE_NOTE = (
-    "Leakage has three meanings: √(L1 L2)(1 − k) belongs to one winding, B is the loop out through one winding and back through "
-    "the other, L1(1 − k²) is what winding 1 shows with winding 2 shorted. E_n: difference over its expanded uncertainty."
+    "Leakage has three meanings: √(L1 L2)(1 − k) belongs to one winding if both are alike, B is the loop out through one winding "
+    "and back through the other (of unlike windings it keeps the mismatch (√L1 − √L2)² even at k = 1), L1(1 − k²) is what winding 1 shows with winding 2 shorted. E_n: difference over its expanded uncertainty."
 )
 
 NO_TWO_ROUTES = (

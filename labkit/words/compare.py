@@ -38,4 +38,5 @@ NOTE = (
     "included; |E_n| ≤ 1 is consistent. Two values stand for a gain error shared within a range, and for one of its own in "
     "each reading. MC: first order is not to be trusted there, and the verdict is by Monte Carlo."
 )
+ROUTES_NOTE = "± is the wider of two: for a gain error that all readings on a range share, and for one of its own in each reading."
 MONTE_CARLO = "MC"

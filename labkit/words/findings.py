@@ -38,7 +38,10 @@ COUPLED_DEPENDS = (
     "{what}: the reading {reading} fits the coupled rule, {coupled}, or not, depending on whether the meter's gain error is "
     "the same for all readings on a range (E_n = {E_n}); this record cannot decide that."
 )
-COUPLING = "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}."
+COUPLING = (
+    "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}. "
+    "The ± holds whether the meter's gain error is the same for all readings on a range or differs from reading to reading."
+)
 COUPLING_UNSTATED = (
     "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; no uncertainty is stated."
 )
@@ -85,8 +88,9 @@ MODES = (
 )
 MODES_AT = " At {frequency} that is {Z_common} against {Z_differential}, winding resistance left out."
 LEAKAGE = (
-    "Leakage has three meanings: per winding L(1 − k) = {per_winding}; the differential-mode loop B = {loop}; winding 1 "
-    "with winding 2 shorted, L1(1 − k²) = {shorted}. Always say which."
+    "Leakage has three meanings: √(L1 L2)(1 − k) = {per_winding}, of one winding if both are alike; the differential-mode "
+    "loop B = {loop}; winding 1 with winding 2 shorted, L1(1 − k²) = {shorted}. Always say which. Of B, "
+    "(√L1 − √L2)² = {mismatch} is mismatch of the windings: it stays even at k = 1."
 )
 FIRST_ORDER_FAILS = (
     "{what}: first order is not to be trusted for this prediction. It says {first_order}; Monte Carlo gives "

@@ -49,7 +49,7 @@ NONE = "none, and no readings"
 NO_PAIR = "The readings do not give a pair yet, so nothing can be said about its modes."
 LOSSLESS = (
     "Lossless and without capacitance: inductances alone. True well below the first self-resonance, which inductances do "
-    "not tell; above it the real choke does less."
+    "not tell. Near it the real choke does more, and from about √2 times that frequency on it does less."
 )
 RESTS = "From {ids} by {route}, read at {frequency}."
 UNRECORDED = "a frequency that was not recorded"
@@ -73,7 +73,7 @@ LINE_150 = "150 kHz"
 THREE_LINES = "Differential mode is driven through lines 1 and 2; the others stay open."
 RESISTANCE_CORNER = (
     "Winding resistance rules the loop below f_c = (R1 + R2)/(2πB) = {corner}. A lossless formula for the windings side by "
-    "side may be used from 10 f_c = {ten} on, where 99 % of its mismatch term shows; at f_c it is half, at f_c/10 1 %."
+    "side may be used from 10 f_c = {ten} on, where nearly all of its mismatch term shows. For R1 = R2 that is 99 %, at f_c half, at f_c/10 1 %."
 )
 NO_RESISTANCE = "No winding resistance is known here, so it cannot be told below which frequency it, and not the leakage, rules."
 CHECKS_TITLE = "Checks of the four-port"

@@ -15,7 +15,7 @@ REFUTED = (
 REFUTED_ALL = "Without resistances it does not fit at {bad} of {count} frequencies up to 30 f_c (largest |E_n| {worst}, at {where})."
 NOT_REFUTED = "Without resistances it fits as well: this mismatch is too small, or the corner too low, for the sweep to tell."
 UNSTATED = "No accuracy is stated for all four sweeps, so it cannot be said which theory fits; the curves stand side by side."
-TITLE = "How much of the mismatch term shows, as swept and as x²/(1 + x²), x = f/f_c"
+TITLE = "How much of the mismatch term shows, as swept and as x²/(1 + x²) for R1 = R2, x = f/f_c"
 HEADER = (
     "f / f_c",
     "swept at",

@@ -85,25 +85,25 @@ def test_slips_are_called_back_and_corrected_in_view(lab: Lab, folder: Path) -> 
 
 
 def test_a_likely_slip_is_asked_about_after_it_is_stored(lab: Lab, folder: Path) -> None:
-    """Once the person rests: 8.7 in mH after three readings that want µH; a correction ends the question."""
+    """Once the person rests: 31.2 in mH after three readings that want µH; a correction ends the question."""
     bench = described(folder)
     for id, wiring, shown in (
-        ("winding-1", "1a 1b", "4.50 mH"),
-        ("winding-2", "2a 2b", "4.49 mH"),
-        ("side-by-side", "1a 1b | 1a=2a 1b=2b", "4.48 mH"),
+        ("winding-1", "1a 1b", "6.83 mH"),
+        ("winding-2", "2a 2b", "6.81 mH"),
+        ("side-by-side", "1a 1b | 1a=2a 1b=2b", "6.80 mH"),
     ):
         bench.read(wiring, shown, id, frequency="10 kHz", meter="meter-a")
     bench.commit("1a 2a | 1b=2b", "9 mH", "own-line-reversed")
     form = shown_form(lab, folder)
     form.row("line-reversed").locator(".lk-head").click()
-    form.enter("8.7 mH")
+    form.enter("31.2 mH")
     form.wait("line-reversed", "stored")
-    form.said("is it 8.7 µH?").wait_for()
+    form.said("is it 31.2 µH?").wait_for()
     lab.screenshot("entry-doubted")
-    assert stored(folder)["line-reversed"] == "8.7 mH"
+    assert stored(folder)["line-reversed"] == "31.2 mH"
     form.row("line-reversed").locator(".lk-head").click()
-    form.key("Correct: 8.7 mH").click()
-    form.field("the display shows").fill("8.7 µH")
+    form.key("Correct: 31.2 mH").click()
+    form.field("the display shows").fill("31.2 µH")
     form.field("reason").fill("wrong prefix")
     form.keys.press("Enter")
     form.form.locator(".lk-doubt").wait_for(state="hidden")

@@ -10,7 +10,7 @@ from tests.unit.test_entry_doubt import bench
 
 def test_coupling_from_a_doubtful_reading_asks_to_settle_that_first(tmp_path: Path) -> None:
     """With the series-opposing value typed in mH, k is stated with the doubt; with µH without it."""
-    for typed, doubtful in (("8.7 mH", True), ("8.7 µH", False)):
+    for typed, doubtful in (("31.2 mH", True), ("31.2 µH", False)):
         made = bench(tmp_path / typed, typed)
         (coupling,) = [f for f in find(analyse(made)) if f.kind == "coupling"]
         assert ("settle that first" in coupling.sentence) is doubtful

@@ -69,7 +69,7 @@ def test_a_shared_gain_correlates_the_entries_and_an_independent_one_less(tmp_pa
     shared, apart = matrix(bench), matrix(bench, gain="independent")
     assert shared.covariance[0, 3] / shared.covariance[0, 0] > 0.9
     assert abs(apart.covariance[0, 3]) < 1e-3 * apart.covariance[0, 0]
-    u, v = (m.imbalance(1, 2)[0].standard_uncertainty for m in (shared, apart))
+    u, v = (m.difference(1, 2).standard_uncertainty for m in (shared, apart))
     assert u < v / 4
 
 

@@ -183,8 +183,8 @@ def as_displayed(shown: Quantity, exponent: int) -> Quantity | None:
     A slip of three places or six is one of the prefix, any other one of the decimal mark.
 
     >>> from labkit import quantity
-    >>> print(as_displayed(quantity.parse("8.7 mH"), 3), as_displayed(quantity.parse("68.03 mH"), 1))
-    8.7 µH 6.803 mH
+    >>> print(as_displayed(quantity.parse("31.2 mH"), 3), as_displayed(quantity.parse("68.03 mH"), 1))
+    31.2 µH 6.803 mH
     """
     exact = shown.exact.scaleb(-exponent)
     if exponent % 3:

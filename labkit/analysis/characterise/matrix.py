@@ -18,7 +18,7 @@ Source: energy of linear windings, W = i' L i / 2 >= 0; ISO/TS 28037:2010, claus
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -81,6 +81,7 @@ class Matrix:
     marked : dotted ends as marked on the part, None if unknown
     others : readings at the same frequency that it was not made from
     basis : "readings" or "sweeps"
+    own_gain : the same with a gain error of its own in each reading, where both are to be believed
     """
 
     windings: int
@@ -92,6 +93,12 @@ class Matrix:
     marked: tuple[Terminal, ...] | None
     others: tuple[Observation, ...] = ()
     basis: str = "readings"
+    own_gain: "Matrix | None" = None
+
+    def u(self, pick: Callable[["Matrix"], Estimate | None]) -> float | None:
+        """Standard uncertainty of an estimate, the wider of both gain laws; None if not stated."""
+        both = [pick(m) for m in (self, self.own_gain) if m]
+        return max(e.standard_uncertainty for e in both if e) if self.stated else None
 
     @property
     def keys(self) -> tuple[Entry, ...]:
@@ -141,13 +148,15 @@ class Matrix:
         sign = s[i - 1] * s[j - 1]
         return self.estimate(lambda L: L[i - 1][i - 1] + L[j - 1][j - 1] - 2 * sign * L[i - 1][j - 1])
 
-    def imbalance(self, i: int, j: int) -> tuple[Estimate | None, Estimate | None]:
-        """L_ii - L_jj in H, and the same relative to their mean."""
-        d = self.estimate(lambda L: L[i - 1][i - 1] - L[j - 1][j - 1])
-        relative = self.estimate(
+    def difference(self, i: int, j: int) -> Estimate | None:
+        """L_ii - L_jj, in H."""
+        return self.estimate(lambda L: L[i - 1][i - 1] - L[j - 1][j - 1])
+
+    def imbalance(self, i: int, j: int) -> Estimate | None:
+        """The same relative to their mean."""
+        return self.estimate(
             lambda L: 2 * (L[i - 1][i - 1] - L[j - 1][j - 1]) / (L[i - 1][i - 1] + L[j - 1][j - 1])
         )
-        return d, relative
 
     @property
     def polarity(self) -> tuple[int, ...]:
@@ -192,9 +201,10 @@ class Matrix:
         least = self.smallest_eigenvalue
         if least is None:
             return False
-        U = 2 * least.standard_uncertainty
-        if not self.stated:
+        u = self.u(lambda m: m.smallest_eigenvalue)
+        if u is None:
             return least.value >= 0
+        U = 2 * u
         return None if abs(least.value) <= U else least.value > 0
 
     @property
@@ -231,7 +241,7 @@ def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") ->
     ----------
     bench : Bench
     frequency : as shown; None for the one at which most such readings were taken
-    gain : whether readings on one range share their gain error
+    gain : "shared" gives the wider uncertainty of a gain shared on a range and one of each reading's own
 
     Raises
     ------
@@ -241,7 +251,10 @@ def matrix(bench: Bench, frequency: str | None = None, gain: Gain = "shared") ->
         if nothing was read at this frequency.
     """
     at, here = _at(observe(bench, gain), frequency, bench.windings)
-    return matrix_of(here, bench.windings, at, bench.dots)
+    found = matrix_of(here, bench.windings, at, bench.dots)
+    if gain == "independent" or not found.stated:
+        return found
+    return replace(found, own_gain=matrix(bench, frequency, "independent"))
 
 
 def matrix_of(

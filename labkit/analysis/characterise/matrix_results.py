@@ -1,6 +1,8 @@
 """The inductance matrix as a result that shows itself."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -11,6 +13,7 @@ from labkit.bench.card import Gain
 from labkit.show import Part, Shown, Table, Text
 from labkit.theory.wiring import Terminal
 from labkit.uncertainty.estimate import Estimate
+from labkit.words import compare as compare_words
 from labkit.words import matrix as words
 
 
@@ -25,7 +28,9 @@ class InductanceMatrix(Shown):
         """The matrix itself; the lower half repeats the upper one."""
         m, numbers = self.matrix, range(1, self.matrix.windings + 1)
         names = {n: words.WINDING.format(n=n) for n in numbers}
-        rows = tuple((names[i], *(self._text(m.entry(i, j)) for j in numbers)) for i in numbers)
+        rows = tuple(
+            (names[i], *(self._text(partial(Matrix.entry, i=i, j=j)) for j in numbers)) for i in numbers
+        )
         frequency = str(m.frequency) if m.frequency else words.NO_FREQUENCY
         return Table((words.CORNER, *names.values()), rows, words.TITLE.format(frequency=frequency))
 
@@ -47,20 +52,18 @@ class InductanceMatrix(Shown):
         return Table(words.PAIRS_HEADER, tuple(map(self._pair, self.matrix.pairs)), words.PAIRS_TITLE)
 
     def _pair(self, pair: tuple[int, int]) -> tuple[str, ...]:
-        m = self.matrix
-        d, relative = m.imbalance(*pair)
-        henry = (m.entry(*pair), m.line_to_line(*pair), d)
-        M, B, difference = map(self._text, henry)
-        k, gap, share = (self._text(e, "") for e in (m.coupling(*pair), m.gap(*pair), relative))
+        henry = (Matrix.entry, Matrix.line_to_line, Matrix.difference)
+        bare = (Matrix.coupling, Matrix.gap, Matrix.imbalance)
+        M, B, difference = (self._text(partial(of, i=pair[0], j=pair[1])) for of in henry)
+        k, gap, share = (self._text(partial(of, i=pair[0], j=pair[1]), "") for of in bare)
         return f"{pair[0]}, {pair[1]}", M, k, gap, B, difference, share
 
     @property
     def together_table(self) -> Table:
         """What all windings do together."""
-        m = self.matrix
         rows = (
-            (words.COMMON_MODE, self._text(m.common_mode)),
-            (words.SMALLEST, self._text(m.smallest_eigenvalue, "")),
+            (words.COMMON_MODE, self._text(lambda m: m.common_mode)),
+            (words.SMALLEST, self._text(lambda m: m.smallest_eigenvalue, "")),
         )
         return Table(words.TOGETHER_HEADER, rows, words.TOGETHER_TITLE)
 
@@ -77,7 +80,8 @@ class InductanceMatrix(Shown):
             return name, o.text, words.NO_VALUE, "", ""
         E_n = "" if check.E_n is None else f"{check.E_n:.2f}".replace("-", "−")
         verdict = words.SHOULD[None if check.E_n is None else abs(check.E_n) <= 1]
-        return name, o.text, self._text(check.expected), E_n, verdict
+        u = check.expected.standard_uncertainty if self.matrix.stated else None
+        return name, o.text, quantity.display(check.expected.value, u), E_n, verdict
 
     @property
     def sentences(self) -> tuple[Text, ...]:
@@ -85,6 +89,8 @@ class InductanceMatrix(Shown):
         m = self.matrix
         ids = ", ".join(id for o in m.observations for id in o.ids)
         texts = [Text(words.USED.format(ids=ids), "note")]
+        if m.own_gain:
+            texts.append(Text(compare_words.ROUTES_NOTE, "note"))
         if m.stated and m.fit.degrees_of_freedom:
             facts = {"readings": len(m.observations), "entries": len(m.inputs)}
             chi, p = f"{m.fit.chi_squared:.2f}", f"{m.fit.p_value:.2g}"
@@ -114,11 +120,11 @@ class InductanceMatrix(Shown):
         tables = (self.pairs_table, self.together_table, self.checks_table, self.correlations_table)
         return (self.entries_table, *self.sentences, *(table for table in tables if table))
 
-    def _text(self, estimate: Estimate | None, unit: str = "H") -> str:
+    def _text(self, pick: Callable[[Matrix], Estimate | None], unit: str = "H") -> str:
+        estimate = pick(self.matrix)
         if estimate is None:
             return words.NO_VALUE
-        u = estimate.standard_uncertainty if self.matrix.stated else None
-        return quantity.display(estimate.value, u, unit)
+        return quantity.display(estimate.value, self.matrix.u(pick), unit)
 
 
 def passivity(m: Matrix) -> str:

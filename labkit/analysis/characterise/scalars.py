@@ -1,6 +1,8 @@
 """The single numbers of a characterisation, each with its uncertainty, frequency and what it rests on."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from operator import attrgetter
 
 import numpy as np
 
@@ -53,25 +55,27 @@ def _of_matrix(m: Matrix) -> Iterator[Number]:
     ids = tuple(id for o in m.observations for id in o.ids)
     at = m.frequency.value if m.frequency else None
 
-    def number(name: str, unit: str, estimate: Estimate | None, what: str) -> Iterator[Number]:
-        if estimate is None:
-            return
-        u = estimate.standard_uncertainty if m.stated else None
-        yield Number(f"{name}_from_{m.basis}", unit, estimate.value, u, what, ids, at)
+    def number(
+        name: str, unit: str, pick: Callable[[Matrix], Estimate | None], what: str
+    ) -> Iterator[Number]:
+        if estimate := pick(m):
+            yield Number(f"{name}_from_{m.basis}", unit, estimate.value, m.u(pick), what, ids, at)
 
     for i, j in m.keys:
         name = f"self_inductance_{i}" if i == j else f"mutual_inductance_{i}_{j}"
-        yield from number(name, "H", m.entry(i, j), words.WHAT_ENTRY.format(i=i, j=j, basis=m.basis))
+        entry = partial(Matrix.entry, i=i, j=j)
+        yield from number(name, "H", entry, words.WHAT_ENTRY.format(i=i, j=j, basis=m.basis))
     for i, j in m.pairs:
-        for name, unit, estimate in (
-            ("coupling_coefficient", "", m.coupling(i, j)),
-            ("leakage_differential_mode", "H", m.line_to_line(i, j)),
-            ("imbalance", "H", m.imbalance(i, j)[0]),
+        for name, unit, pick in (
+            ("coupling_coefficient", "", partial(Matrix.coupling, i=i, j=j)),
+            ("leakage_differential_mode", "H", partial(Matrix.line_to_line, i=i, j=j)),
+            ("imbalance", "H", partial(Matrix.difference, i=i, j=j)),
         ):
             yield from number(
-                f"{name}_{i}_{j}", unit, estimate, words.WHAT_MATRIX[name].format(i=i, j=j, basis=m.basis)
+                f"{name}_{i}_{j}", unit, pick, words.WHAT_MATRIX[name].format(i=i, j=j, basis=m.basis)
             )
-    yield from number("common_mode_inductance", "H", m.common_mode, words.WHAT_COMMON.format(basis=m.basis))
+    common = attrgetter("common_mode")
+    yield from number("common_mode_inductance", "H", common, words.WHAT_COMMON.format(basis=m.basis))
 
 
 def _at(curve: Curve, place: int, name: str, what: str) -> Number:
