@@ -414,7 +414,13 @@ def test_an_unresolved_coupling_has_no_ratio() -> None:
 def test_three_leakages() -> None:
     """12.5, 25.0 and 24.99 µH, each by its name."""
     text = said(typed_bench(FINE), "leakages")
-    assert re.search(r"L\(1 − k\) = 12\.4.* B = 25\.00 .* L1\(1 − k²\) = 24\.99", text)
+    assert re.search(r"\(1 − k\) = 12\.4.* B = 25\.00 .* L1\(1 − k²\) = 24\.99", text)
+
+
+def test_what_of_b_is_mismatch_is_said() -> None:
+    """4 and 6 mH: B keeps (2 − √6)² mH = 0.202 mH at k = 1, which is no leakage."""
+    text = said(typed_bench({"one": "4.000 mH", "two": "6.000 mH", "line-reversed": "400.0 µH"}), "leakages")
+    assert "Of B, (√L1 − √L2)² = 200 µH is mismatch of the windings" in text
 
 
 def test_where_first_order_fails_it_is_said() -> None:
