@@ -1,5 +1,7 @@
-"""Where the notebooks and data that labkit ships with are, in a wheel and in an editable install."""
+"""Where the notebooks and data that labkit ships with are, and how a file is written whole."""
 
+import os
+from contextlib import suppress
 from pathlib import Path
 
 NOTEBOOKS = (
@@ -24,3 +26,24 @@ def shipped(*parts: str) -> Path:
     """
     inside = _PACKAGE / "_shipped"
     return (inside if inside.is_dir() else _PACKAGE.parent).joinpath(*parts)
+
+
+def write_whole(file: Path, data: bytes) -> None:
+    """Write beside the file first, so that a reader finds the earlier one whole or the new one whole.
+
+    Raises
+    ------
+    OSError
+        if it cannot be written; the earlier file is then as it was.
+    """
+    aside = file.with_name(f".{file.name}.{os.getpid()}.part")
+    try:
+        with aside.open("wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        aside.replace(file)
+    except OSError:
+        with suppress(OSError):
+            aside.unlink()
+        raise

@@ -4,7 +4,6 @@ The same record gives the same bytes; the only time in it is that of the record'
 """
 
 import math
-import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from labkit.faces import sections, style
 from labkit.faces.canvas import NOT_XML
 from labkit.faces.entries import conditions, entries
 from labkit.faces.figures import comparison
+from labkit.resources import write_whole
 from labkit.show import Part, Shown, Table, Text, symbols
 from labkit.words import cautions as caution_words
 from labkit.words import compare as compare_words
@@ -197,15 +197,7 @@ def _is_report(path: Path) -> bool:
 
 
 def _write(path: Path, html: str) -> None:
-    """Write beside the file first, so that a reader finds the earlier report whole or the new one whole."""
-    path = path.resolve()
-    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        with aside.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(html)
-            file.flush()
-            os.fsync(file.fileno())
-        aside.replace(path)
+        write_whole(path.resolve(), html.encode())
     except OSError as error:
-        aside.unlink(missing_ok=True)
         raise EntryError(words.CANNOT_WRITE.format(file=path, reason=error.strerror), str(path)) from error

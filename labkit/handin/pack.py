@@ -25,6 +25,7 @@ from labkit.handin.bundle import (
 from labkit.handin.claims import claims
 from labkit.handin.manifest import manifest_of, read_manifest
 from labkit.handin.precheck import precheck, proof
+from labkit.resources import write_whole
 from labkit.show import Part, Shown, Text
 from labkit.words import handin as words
 from labkit.words.report import GENERATOR, HEAD
@@ -138,12 +139,9 @@ def _is_made(name: str, path: Path) -> bool:
 def _write(file: Path, data: bytes) -> None:
     if file.exists() and not _is_bundle(file):
         raise BundleError(words.FOREIGN.format(file=file))
-    aside = file.with_name(f".{file.name}.{os.getpid()}.part")
     try:
-        aside.write_bytes(data)
-        aside.replace(file)
+        write_whole(file, data)
     except OSError as error:
-        aside.unlink(missing_ok=True)
         if isinstance(error, PermissionError) and _is_anothers(file):
             raise BundleError(words.ANOTHERS.format(file=file)) from error
         raise BundleError(words.CANNOT_WRITE.format(file=file, reason=error.strerror)) from error

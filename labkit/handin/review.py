@@ -5,6 +5,8 @@ number: on this computer by default, by the workers of a dask cluster with `clus
 """
 
 import csv
+import io
+import itertools
 import os
 import re
 import signal
@@ -27,6 +29,7 @@ from tqdm import tqdm
 from labkit.errors import EntryError, printable
 from labkit.handin.bundle import MANIFEST, Place
 from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
+from labkit.resources import write_whole
 from labkit.show import Part, Shown, Table, Text, spreadsheet_cell
 from labkit.words import handin as words
 
@@ -47,6 +50,7 @@ class Reviewed(Shown):
     table: Path
     page: Path
     unread: int = 0  # folders that could not be read
+    kept: tuple[Path, ...] = ()  # what stood there before and says something else
 
     def parts(self) -> tuple[Part, ...]:
         header = (words.BUNDLE, words.MUTUAL, words.COEFFICIENT, words.FOUND)
@@ -54,7 +58,8 @@ class Reviewed(Shown):
         summary = words.REVIEWED.format(seconds=f"{self.seconds:.1f}", **counts(self.rows))
         written = words.WRITTEN.format(table=self.table, page=self.page)
         unread = [Text(said, tone="caution") for said in unread_folders(self.unread)]
-        return Table(header, cells), Text(summary), *unread, Text(written)
+        kept = [Text(words.KEPT.format(files=", ".join(map(str, self.kept))))] if self.kept else []
+        return Table(header, cells), Text(summary), *unread, Text(written), *kept
 
 
 def _found(row: Examination) -> str:
@@ -93,7 +98,8 @@ def review(
     Parameters
     ----------
     source : folder with .zip files, at any depth, or one .zip file that holds them
-    out : folder for `review.csv` and `review.html`, made if it is not there; else beside the bundles
+    out : folder for `review.csv` and `review.html`, made if it is not there; else beside the bundles.
+        What stands there and says something else is kept under another name
     jobs : how many bundles at once; -1 for all cores
     timeout : seconds for one bundle
     cluster : address of a running dask scheduler that sees the same files; None for this computer
@@ -102,27 +108,53 @@ def review(
     Raises
     ------
     EntryError
-        if there is no bundle, or no such number of jobs, time or cluster.
+        if there is no bundle, no such number of jobs, time or cluster, or nowhere to write to.
     """
     place, begin = Path(source), time.perf_counter()
     if jobs != -1 and jobs < 1:
         raise EntryError(words.NO_JOBS.format(given=jobs), str(jobs))
     Examiner(timeout)  # refuses what is no time before anything is looked at
+    folder = Path(out) if out is not None else (place if place.is_dir() else place.parent)
     places, unread = find(place)
     if not places:
         raise EntryError(
             " ".join([words.NO_BUNDLES.format(folder=place), *unread_folders(unread)]), str(place)
         )
+    _require_writable(folder)
     rows = tuple(
         row
         for _, row in sorted(look_at(places, jobs, timeout, cluster, progress), key=lambda found: found[0])
     )
-    folder = Path(out) if out is not None else (place if place.is_dir() else place.parent)
-    folder.mkdir(parents=True, exist_ok=True)
-    write_table(folder / TABLE, rows)
     page = render(rows, [_link(each, folder) for each in places], unread)
-    (folder / PAGE).write_text(page, encoding="utf-8", newline="\n")
-    return Reviewed(rows, time.perf_counter() - begin, folder / TABLE, folder / PAGE, unread)
+    kept = [_put(folder / name, data) for name, data in ((TABLE, table(rows)), (PAGE, page.encode()))]
+    seconds = time.perf_counter() - begin
+    return Reviewed(rows, seconds, folder / TABLE, folder / PAGE, unread, tuple(filter(None, kept)))
+
+
+def _require_writable(folder: Path) -> None:
+    """Refuse a folder that cannot be written to, before minutes of work are put into it."""
+    while not os.path.lexists(folder):
+        folder = folder.absolute().parent
+    if not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
+        raise EntryError(words.NO_PLACE.format(folder=folder), str(folder))
+
+
+def _put(file: Path, data: bytes) -> Path | None:
+    """Write a file whole; where one that says something else, or is a link, was put before that, if any was.
+
+    Somebody may have written remarks into it, which are theirs to keep or to throw away.
+    """
+    kept = None
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        if file.is_symlink() or (file.exists() and file.read_bytes() != data):
+            numbered = (file.with_name(f"{file.stem}-earlier-{n}{file.suffix}") for n in itertools.count(1))
+            kept = next(path for path in numbered if not os.path.lexists(path))
+            file.rename(kept)
+        write_whole(file, data)
+    except OSError as error:
+        raise EntryError(words.CANNOT_WRITE.format(file=file, reason=error.strerror), str(file)) from error
+    return kept
 
 
 def find(source: Path) -> tuple[list[Place], int]:
@@ -284,17 +316,18 @@ def _chunk(places: list[tuple[int, Place]], timeout: float) -> list[Found]:
         return [(number, examiner.look(place)) for number, place in places]
 
 
-def write_table(file: Path, rows: Iterable[Examination]) -> None:
+def table(rows: Iterable[Examination]) -> bytes:
     """The table as CSV in UTF-8; no cell can be taken for a formula by a spreadsheet."""
     heads = [words.BUNDLE, words.PART, *(words.COLUMN[c] for c in COLUMNS)]
-    with file.open("w", encoding="utf-8-sig", newline="") as stream:
-        writer = csv.writer(stream)
-        writer.writerow([*heads, words.MUTUAL, words.COEFFICIENT, words.FEEDBACK])
-        for row in rows:
-            found = [words.OUTCOME[point.outcome] for point in row.points]
-            key = [row.mutual_inductance, row.coupling_coefficient]
-            cells = [row.name, row.part, *found, *key, " ".join(row.feedback)]
-            writer.writerow(map(spreadsheet_cell, cells))
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream)
+    writer.writerow([*heads, words.MUTUAL, words.COEFFICIENT, words.FEEDBACK])
+    for row in rows:
+        found = [words.OUTCOME[point.outcome] for point in row.points]
+        key = [row.mutual_inductance, row.coupling_coefficient]
+        cells = [row.name, row.part, *found, *key, " ".join(row.feedback)]
+        writer.writerow(map(spreadsheet_cell, cells))
+    return stream.getvalue().encode("utf-8-sig")
 
 
 def render(rows: Iterable[Examination], links: Iterable[str], unread: int = 0) -> str:

@@ -162,6 +162,8 @@ UNREAD_FOLDERS = "Folders that could not be read: {count}. What lies in them is 
 PROGRESS = "bundles"
 REVIEWED = "{count} bundles looked at in {seconds} s: {clear} without a remark, {remarks} with remarks, {shut} not opened."
 WRITTEN = "Table in {table}, page with draft feedback in {page}."
+KEPT = "What stood there before was kept: {files}."
+NO_PLACE = "Nothing can be written to {folder}; name a folder that you may write to with --out."
 TITLE = "Review of what was handed in"
 INTRO = (
     "Each bundle was opened in memory and its results computed anew from its own raw readings. No code of a submission was "

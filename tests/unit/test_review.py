@@ -183,7 +183,7 @@ def test_labkits_own_fault_stops_nothing(handed_in: Path, monkeypatch: pytest.Mo
 
 def test_nothing_in_the_table_is_a_formula(tmp_path: Path) -> None:
     """A name that a spreadsheet would work out is written as text."""
-    reviewing.write_table(tmp_path / "review.csv", [closed("=1+1\n.zip", "no")])
+    (tmp_path / "review.csv").write_bytes(reviewing.table([closed("=1+1\n.zip", "no")]))
     assert table(tmp_path)[0]["bundle"] == "'=1+1 .zip"
 
 
@@ -288,3 +288,39 @@ def test_what_fails_apart_is_raised_here(handed_in: Path, monkeypatch: pytest.Mo
     monkeypatch.setattr(Examiner, "look", fail)
     with pytest.raises(OSError, match="no more processes"):
         next(reviewing.look_at(find(handed_in)[0], 2, 300.0, None, progress=False))
+
+
+def test_remarks_in_an_earlier_table_are_kept(handed_in: Path, tmp_path: Path) -> None:
+    """A lecturer's table goes aside under a free name, a link too; the same files again leave nothing."""
+    archive = tmp_path / "one.zip"
+    with zipfile.ZipFile(archive, "w") as stream:
+        stream.write(handed_in / "group-04.zip", "group-04.zip")
+    mine, elsewhere, out = b"my remarks", tmp_path / "elsewhere.html", tmp_path / "out"
+    out.mkdir()
+    (out / "review.csv").write_bytes(mine)
+    (out / "review-earlier-1.csv").write_bytes(b"older ones")
+    elsewhere.write_bytes(mine)
+    (out / "review.html").symlink_to(elsewhere)
+    done = review(archive, out, jobs=1, progress=False)
+    assert done.kept == (out / "review-earlier-2.csv", out / "review-earlier-1.html")
+    assert "review-earlier-2.csv" in str(done)
+    assert done.kept[0].read_bytes() == elsewhere.read_bytes() == mine
+    assert (out / "review-earlier-1.csv").read_bytes() == b"older ones"
+    assert table(out)[0]["bundle"] == "group-04.zip"
+    assert not (out / "review.html").is_symlink()
+    again = review(archive, out, jobs=1, progress=False)
+    assert again.kept == ()
+    assert len(list(out.iterdir())) == 5
+
+
+def test_a_place_that_cannot_be_written_to_is_said_first(
+    handed_in: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file where the folder should be, or one without permission: nothing is looked at for it."""
+    monkeypatch.setattr(reviewing, "look_at", None)
+    (tmp_path / "file").touch()
+    with pytest.raises(EntryError, match="Nothing can be written to"):
+        review(handed_in, tmp_path / "file" / "out", progress=False)
+    monkeypatch.setattr("os.access", lambda *_: False)
+    with pytest.raises(EntryError, match="Nothing can be written to"):
+        review(handed_in, tmp_path, progress=False)
