@@ -65,7 +65,8 @@ def packed(folder: Path, *, report: bool = False) -> bytes:
     """The bundle of a folder without the checks before packing, which start processes."""
     bench = open_bench(folder)
     files, _ = collect(folder)
-    files[REPORT] = render(bench).encode() if report else b"<!DOCTYPE html><title>report</title>"
+    if report:
+        files[REPORT] = render(bench).encode()
     return bundle_bytes(bench, files)
 
 

@@ -80,9 +80,9 @@ def written(page: Callable[[], str], file: str | Path | None) -> Report:
     return Report(html, path)
 
 
-def render(bench: Bench) -> str:
-    """The page as text."""
-    return fill(TEMPLATE, _content(bench, analyse(bench)))
+def render(bench: Bench, *, picture: bool = True) -> str:
+    """The page as text, without its picture if only the text is wanted."""
+    return fill(TEMPLATE, _content(bench, analyse(bench), picture=picture))
 
 
 def fill(template: str, content: Mapping[str, Any]) -> str:
@@ -124,7 +124,7 @@ def _moment(utc: str) -> str:
     return utc.replace("T", " ").replace("Z", " UTC")
 
 
-def _content(bench: Bench, analysis: Analysis) -> dict[str, Any]:
+def _content(bench: Bench, analysis: Analysis, *, picture: bool) -> dict[str, Any]:
     """Everything that the template lays out, by the names it uses."""
     found = entries(bench)
     return {
@@ -135,7 +135,7 @@ def _content(bench: Bench, analysis: Analysis) -> dict[str, Any]:
         "contents": CONTENTS,
         "findings": sections.findings(analysis),
         "sweeps": len(bench.sweeps),
-        "picture": comparison(bench),
+        "picture": comparison(bench) if picture else Text(""),
         "part_facts": sections.part_facts(analysis),
         "conditions": conditions(bench, found),
         "cards": sections.card_tables(bench),

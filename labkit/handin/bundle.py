@@ -66,6 +66,27 @@ def read_bundle(data: bytes) -> dict[str, bytes]:
         raise BundleError(words.NOT_A_ZIP.format(reason=_one_line(error))) from None
 
 
+def surplus(data: bytes) -> int:
+    """Bytes of a zip file that belong to none of its files, nor to their list: in front, between or behind.
+
+    What a packing program adds to a file whose size it did not know beforehand (24 bytes at the most) is
+    allowed for.
+
+    References
+    ----------
+    PKWARE, APPNOTE.TXT 6.3.10, 4.3.7 to 4.3.16
+    """
+    with zipfile.ZipFile(BytesIO(data)) as archive:
+        members, start = archive.infolist(), archive.start_dir
+    members = [member for member in members if 0 <= member.header_offset <= len(data) - 30]
+    end = data.rfind(b"PK\x05\x06", start)
+    own = 0
+    for member in members:
+        lengths = struct.unpack_from("<2H", data, member.header_offset + 26)
+        own += 30 + sum(lengths) + member.compress_size + (24 if member.flag_bits & 8 else 0)
+    return max(len(data) - own - (end + 22 - start), 0)
+
+
 @dataclass(frozen=True)
 class Place:
     """Where a bundle lies: a file, and the name in it if that is an archive, or its path below the folder."""
@@ -160,12 +181,21 @@ def _is_link(member: zipfile.ZipInfo) -> bool:
 def strict_json(data: bytes, name: str) -> dict[str, Any]:
     """The JSON object in a file; BundleError if it is none, too deep, not UTF-8, or holds NaN or Infinity."""
     try:
-        content = json.loads(data.decode(), parse_constant=_no_number)
+        content = json.loads(data.decode(), parse_constant=_no_number, object_pairs_hook=_each_once)
     except (ValueError, RecursionError) as error:
         raise BundleError(words.NOT_JSON.format(name=spoken(name), reason=_one_line(error))) from None
     if not isinstance(content, dict):
         reason = words.NOT_AN_OBJECT.format(kind=type(content).__name__)
         raise BundleError(words.NOT_JSON.format(name=spoken(name), reason=reason))
+    return content
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object; ValueError if a name stands in it twice, as programs differ in which of them counts."""
+    content = dict(pairs)
+    if len(content) < len(pairs):
+        names = [name for name, _ in pairs]
+        raise ValueError(words.TWICE.format(name=next(n for n in names if names.count(n) > 1)))
     return content
 
 

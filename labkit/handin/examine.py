@@ -43,6 +43,7 @@ class Examination(Shown):
     part : name of the part under test, empty if not known
     mutual_inductance, coupling_coefficient : the key, recomputed from the group's own readings; empty if the
         readings give none
+    record : hash of the record, empty if there is none
     unforeseen : whether labkit itself could not go on, which is labkit's fault and nobody else's
     """
 
@@ -52,6 +53,7 @@ class Examination(Shown):
     mutual_inductance: str = ""
     coupling_coefficient: str = ""
     unforeseen: bool = False
+    record: str = ""
 
     def outcome(self, column: str) -> Outcome:
         """What was found in one column."""
@@ -115,10 +117,8 @@ def _examined(name: str, s: Submission) -> Examination:
         by, part = s.analysis.believed, s.bench.part_name
     except LabkitError:
         return Examination(name, _said_once(points))
-    if by is None:
-        return Examination(name, _said_once(points), part)
-    M, k = by.text(by.mutual_inductance), by.text(by.coefficient, "")
-    return Examination(name, _said_once(points), part, M, k)
+    M, k = (by.text(by.mutual_inductance), by.text(by.coefficient, "")) if by else ("", "")
+    return Examination(name, _said_once(points), part, M, k, record=s.bench.record.digest or "")
 
 
 def _said_once(points: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -8,16 +8,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from labkit import __version__
 from labkit.analysis.compare import Comparison
 from labkit.analysis.routes import SINGLES
 from labkit.analysis.suspicions import what_happened
 from labkit.bench.readings import Reading
 from labkit.errors import LabkitError
-from labkit.handin.bundle import BundleError
-from labkit.handin.claims import differences
+from labkit.faces.report import GENERATOR, HEAD, render
+from labkit.handin.bundle import REPORT, BundleError
+from labkit.handin.claims import PARTS, differences
 from labkit.handin.manifest import not_as_packed
-from labkit.handin.notebooks import not_in, output_text
-from labkit.handin.submission import Submission, gaps, named, sentences
+from labkit.handin.notebooks import difference, not_in, output_text, page_words
+from labkit.handin.submission import Submission, gaps, named, not_made, odd_times, sentences
 from labkit.theory.wiring import Connection
 from labkit.words import handin as words
 
@@ -45,7 +47,24 @@ def as_packed(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     found = list(not_as_packed(s.manifest, s.files))
     if s.manifest.record_digest != s.bench.record.digest:
         found.append(words.OTHER_RECORD)
-    return _unless(found, words.AS_PACKED_ADVICE)
+    found += _contradictions(s)
+    if s.surplus:
+        found.append(words.SURPLUS.format(count=s.surplus))
+    outcome, feedback = _unless(found, words.AS_PACKED_ADVICE)
+    others = [ascii(name) for name in not_made(s)]
+    return outcome, (*feedback, words.NOT_MADE.format(names=named(others))) if others else feedback
+
+
+def _contradictions(s: Submission) -> Iterator[str]:
+    """One sentence for each thing that the manifest says of the record and the record says otherwise."""
+    bench, manifest = s.bench, s.manifest
+    schema = max((event.schema_version for event in bench.events), default=1)
+    seed = bench.opened.seed if bench.opened else None
+    said = {"part": (manifest.part, bench.part_name), "seed": (manifest.record_seed, seed)}
+    said["format"] = (manifest.record_schema, schema)
+    for name, (theirs, ours) in said.items():
+        if theirs != ours:
+            yield words.CONTRADICTS.format(name=name, theirs=ascii(theirs), ours=ascii(ours))
 
 
 def complete(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
@@ -56,7 +75,7 @@ def complete(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     feedback = _named(damaged, words.DAMAGED_ADVICE) if damaged else ()
     feedback += _named(unusable, words.SWEEPS_ADVICE) if unusable else ()
     feedback += _named(lacking, words.GAPS_ADVICE) if lacking else ()
-    return ("no" if feedback else "yes"), feedback
+    return ("no" if feedback else "yes"), (*feedback, *odd_times(s.bench))
 
 
 def _unusable_sweeps(s: Submission) -> tuple[str, ...]:
@@ -129,6 +148,8 @@ def recomputed(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     unclaimed = swept and "choke" not in s.manifest.claims
     parts = ("coupling", "predictions") if unclaimed else ("coupling", "predictions", "choke")
     found = [d for part in parts for d in _differences(s, part)]
+    if not found and (unknown := sorted(s.manifest.claims.keys() - {"schema", *PARTS})):
+        return "cannot tell", (words.UNKNOWN_CLAIMS.format(names=named(list(map(ascii, unknown)))),)
     if not found and unclaimed:
         return "cannot tell", (words.SWEEPS_UNCLAIMED, words.RECOMPUTED_ADVICE.format(theirs=_packed_with(s)))
     if not found and s.computed["coupling"] is None and not swept:
@@ -166,7 +187,32 @@ def _differences(s: Submission, part: str) -> tuple[str, ...]:
 
 
 def outputs(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
-    """Whether the stored notebook shows the findings of this very record."""
+    """Whether the stored notebook shows the findings of this very record, and the report agrees with it."""
+    outcome, feedback = _notebook_outputs(s)
+    if not (differs := _report_differs(s)):
+        return outcome, feedback
+    if s.manifest.labkit == __version__:
+        return "no", (*feedback, differs, words.REPORT_ADVICE)
+    return ("no" if outcome == "no" else "cannot tell"), (
+        *feedback,
+        differs,
+        words.REPORT_OTHER.format(theirs=_packed_with(s)),
+    )
+
+
+def _report_differs(s: Submission) -> str:
+    """What the report says otherwise than one made anew, empty if nothing; its picture is not looked at."""
+    page = s.files.get(REPORT, b"")
+    if GENERATOR not in page[:HEAD]:
+        return ""  # not labkit's; it is named among the files that labkit did not make
+    try:
+        ours = page_words(render(s.bench, picture=False))
+    except Exception as error:  # a page is the last thing that should stop the other columns
+        return words.CANNOT_TELL.format(reason=type(error).__name__)
+    return difference(page_words(page.decode(errors="replace")), ours)
+
+
+def _notebook_outputs(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     wanted = list(sentences(s.analysis))
     texts = {name: output_text(data, name) for name, data in s.notebooks.items()}
     if not any(text.strip() for text in texts.values()):

@@ -29,6 +29,7 @@ from tqdm import tqdm
 from labkit.errors import EntryError, printable
 from labkit.handin.bundle import MANIFEST, Place
 from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
+from labkit.handin.submission import named
 from labkit.resources import write_whole
 from labkit.show import Part, Shown, Table, Text, spreadsheet_cell
 from labkit.words import handin as words
@@ -125,10 +126,26 @@ def review(
         row
         for _, row in sorted(look_at(places, jobs, timeout, cluster, progress), key=lambda found: found[0])
     )
+    rows = _same_asked(rows)
     page = render(rows, [_link(each, folder) for each in places], unread)
     kept = [_put(folder / name, data) for name, data in ((TABLE, table(rows)), (PAGE, page.encode()))]
     seconds = time.perf_counter() - begin
     return Reviewed(rows, seconds, folder / TABLE, folder / PAGE, unread, tuple(filter(None, kept)))
+
+
+def _same_asked(rows: tuple[Examination, ...]) -> tuple[Examination, ...]:
+    """The rows, each with a question if other bundles hold the same record."""
+    called: dict[str, list[str]] = {}
+    for row in rows:
+        called.setdefault(row.record, []).append(ascii(row.name))
+
+    def asked(row: Examination) -> Examination:
+        if not row.record or len(called[row.record]) == 1:
+            return row
+        said = words.SAME_RECORD.format(names=named(called[row.record]))
+        return replace(row, points=(replace(row.points[0], sentences=(said,)), *row.points[1:]))
+
+    return tuple(map(asked, rows))
 
 
 def _require_writable(folder: Path) -> None:

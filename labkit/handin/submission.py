@@ -1,7 +1,9 @@
 """One bundle under examination: each part worked out once and only when asked for."""
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from functools import cached_property
+from pathlib import Path
 
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.findings import (
@@ -14,13 +16,18 @@ from labkit.analysis.findings import (
 )
 from labkit.analysis.routes import SINGLES
 from labkit.bench.bench import Bench
+from labkit.bench.kept import path_of
 from labkit.errors import LabkitError
-from labkit.handin.bundle import RECORD, BundleError, read_bundle
+from labkit.faces.report import GENERATOR, HEAD
+from labkit.handin.bundle import MANIFEST, RECORD, REPORT, BundleError, read_bundle, surplus
 from labkit.handin.claims import Claims, claims
 from labkit.handin.manifest import Manifest, read_manifest
 from labkit.handin.submitted import SubmittedBench
 from labkit.words import handin as words
 from labkit.words.sweeps import CONDITION_NAMES
+
+YEARS = (2000, 2100)  # between which a clock that was ever set stands
+CLOCK_S = 60.0  # seconds by which a clock is set back without anybody's doing
 
 FINDERS = (missing, uncoupled_rule, coupling, polarity, coupled_rule, failed_closures)
 """What a bundle is held to: findings that follow from the readings without draws over causes."""
@@ -31,6 +38,7 @@ class Submission:
 
     def __init__(self, data: bytes) -> None:
         self.files = read_bundle(data)
+        self.surplus = surplus(data)
 
     @property
     def manifest(self) -> Manifest:
@@ -76,6 +84,33 @@ class Submission:
         except LabkitError as error:
             return str(error)
         return ""
+
+
+def odd_times(bench: Bench) -> Iterator[str]:
+    """One sentence if the times of the entries do not run forward, or are of no year that can be."""
+    before = None
+    for event in bench.events:
+        moment = datetime.fromisoformat(event.utc)
+        if not YEARS[0] <= moment.year < YEARS[1]:
+            yield words.ODD_YEAR.format(id=event.id, utc=event.utc)
+            return
+        if before and (datetime.fromisoformat(before.utc) - moment).total_seconds() > CLOCK_S:
+            yield words.BACKWARD.format(id=event.id, utc=event.utc, other=before.id, before=before.utc)
+            return
+        before = event
+
+
+def not_made(s: Submission) -> list[str]:
+    """Names of the files that are no record, notebook or report of labkit's, nor a sweep of the record."""
+    sweeps = {
+        path_of(kept, Path()).as_posix()
+        for sweep in s.bench.sweeps
+        for kept in (sweep.event, sweep.event.open, sweep.event.short)
+        if kept is not None
+    }
+    made = {RECORD, MANIFEST, *s.notebooks, *sweeps}
+    made |= {REPORT} if GENERATOR in s.files.get(REPORT, b"")[:HEAD] else set()
+    return sorted(s.files.keys() - made)
 
 
 def gaps(bench: Bench, analysis: Analysis) -> Iterator[str]:

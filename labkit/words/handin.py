@@ -16,6 +16,7 @@ ENCRYPTED = "Not opened: {name} is encrypted; pack again without a password."
 METHOD = "Not opened: {name} is compressed in a way that is not taken here; pack again with labkit pack."
 RATIO = "Not opened: {name} would grow far more in unpacking than any notebook does; pack again."
 NOT_JSON = "{name} cannot be read as one JSON object in UTF-8 ({reason}); save it again and pack again."
+TWICE = "the name {name!a} stands in it twice, and it is not clear which counts"
 NOT_AN_OBJECT = "it holds a {kind}"
 NO_NUMBER = "{name} is not a number that JSON knows"
 NO_CELLS = "{name} holds no list of cells, so it is no notebook; save it again and pack again."
@@ -54,11 +55,19 @@ FILE_MISSING = "The manifest lists {name}, which is not there."
 FILE_ADDED = "{name} is there, but the manifest does not list it."
 FILE_CHANGED = "{name} is not the file that the manifest was made from."
 OTHER_RECORD = "The record is not the one that the manifest was made from: its last line has another hash."
+SURPLUS = "{count} bytes of the bundle belong to none of its files, as if something were added or two archives were joined."
+CONTRADICTS = "The manifest says that the {name} of the record is {theirs}, the record says {ours}."
+NOT_MADE = (
+    "In it are also files that labkit did not make: {names}. Look at them yourself; nothing was made of them."
+)
+SAME_RECORD = "The same record, line for line, is in {names}. Was it handed in twice, or by a group together? Ask which one counts."
 AS_PACKED_ADVICE = "Something changed after packing; an editor or an unpacking program may have done that. Ask for a newly packed bundle."
 
 # The record
 DAMAGED_ADVICE = "The chain shows that lines changed, not who changed them or why. Ask how it came about."
 GAPS_ADVICE = "Somebody who wants to repeat this would have to ask. Add it to the record, and pack again."
+BACKWARD = "The times do not run forward: {id} is stamped {utc}, and {other} before it {before}. A clock that was set wrong does that; the order of the lines counts."
+ODD_YEAR = "{id} is stamped {utc}, a year in which no bench stands. A clock that was set wrong does that; the order of the lines counts."
 NO_PART = "The record does not describe the part; bench.describe(...) or the form does."
 NO_CAUTIONS = (
     "Nobody has accepted the cautions in the record; bench.accept_cautions(by=...) or the form does."
@@ -92,6 +101,7 @@ LATE_ADVICE = "A prediction says most when it comes first. It cannot be added af
 # Recomputing
 DIFFERS = "{place}: the bundle says {claimed}, the record gives {computed}."
 NOTHING = "nothing"
+UNKNOWN_CLAIMS = "The manifest also claims {names}, which this labkit does not know and cannot compute anew. A newer labkit may know it."
 TOO_MANY_CLAIMS = "The manifest claims more than {limit} numbers, which no record gives."
 RECOMPUTED_ADVICE = "The numbers were computed anew from the raw readings. It was packed with labkit {theirs}: a changed record or another version may be behind it, so pack again and compare."
 SWEEPS_UNCLAIMED = "The manifest claims nothing about the sweeps of this record, as those of an earlier labkit do, so there is nothing to compare with what they give."
@@ -110,6 +120,11 @@ NO_OUTPUTS = "No notebook with stored outputs is in the bundle."
 NO_OUTPUTS_ADVICE = "Run all cells, save the notebook, and pack again; the numbers above come from the record and do not need it."
 OUTPUTS_DIFFER = "{count} of {all} findings that this record gives do not stand in the notebook's stored outputs. The first is: {first}"
 OUTPUTS_ADVICE = "The outputs may be older than the record. Run all cells, save, and pack again."
+REPORT_DIFFERS = "report.html says {theirs} where the record gives {ours}."
+REPORT_ADVICE = "The report may be older than the record. Pack again, which makes it anew."
+REPORT_OTHER = (
+    "It was made with labkit {theirs}, which may say things in other words; read the two side by side."
+)
 
 # Own words
 NO_WORDS = "Nothing is written in own words; bench.write(topic, text, by=...) or the form takes them."

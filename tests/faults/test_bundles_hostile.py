@@ -185,8 +185,8 @@ OPENED: dict[str, tuple[Callable[[Files], object], str, str, str]] = {
         "open it with a newer",
     ),
     "file added": (lambda f: f.update({"run.py": b"import os"}), "as_packed", "no", "does not list it"),
-    "file gone": (lambda f: f.pop("report.html"), "as_packed", "no", "which is not there"),
-    "file edited": (lambda f: f.update({"report.html": b"x"}), "as_packed", "no", "is not the file"),
+    "file gone": (lambda f: f.pop("pair.ipynb"), "as_packed", "no", "which is not there"),
+    "file edited": (lambda f: f.update({"pair.ipynb": b"x"}), "as_packed", "no", "is not the file"),
     "widgets": (notebook_of(WIDGETS), "outputs", "cannot tell", "No notebook with stored outputs"),
     "no cells": (notebook_of(b'{"cells":{}}'), "outputs", "no", "is no notebook"),
 }
