@@ -9,6 +9,7 @@ import struct
 import unicodedata
 import zipfile
 import zlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
@@ -27,6 +28,7 @@ _LISTED = b"PK\x01\x02"  # what each entry of a zip file's list begins with
 MOST_RATIO = 200  # unpacked to packed, from RATIO_FROM on; text of a notebook reaches about 20
 RATIO_FROM = 1024 * 1024
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
 _DAMAGED = (
     zipfile.BadZipFile,
     zlib.error,
@@ -167,6 +169,26 @@ def is_harmless(name: str) -> bool:
     odd = any(unicodedata.category(c) in ("Cc", "Cs", "Cf") for c in name)
     parts = name.split("/")
     return not (odd or len(name) > 240 or "\\" in name or ":" in name or {"", ".", ".."} & {*parts})
+
+
+def not_everywhere(names: Iterable[str]) -> list[str]:
+    """A sentence for each of these files that has to be renamed so that every system can hold it.
+
+    References
+    ----------
+    Microsoft, "Naming Files, Paths, and Namespaces", for what Windows keeps for itself (from memory)
+    """
+    found, taken = [], {name: name for name in (RECORD, MANIFEST, REPORT)}
+    for name in names:
+        parts = name.split("/")
+        if any(part.partition(".")[0].rstrip().casefold() in _DEVICES for part in parts):
+            found.append(words.DEVICE.format(name=spoken(name)))
+        elif any(part[-1:] in (".", " ") or set(part) & set('<>"|?*') for part in parts):
+            found.append(words.NOT_A_NAME.format(name=spoken(name)))
+        key = "/".join(unicodedata.normalize("NFC", part).casefold().rstrip(". ") for part in parts)
+        if taken.setdefault(key, name) != name:
+            found.append(words.ALIKE.format(name=spoken(name), other=spoken(taken[key])))
+    return found
 
 
 def _is_folder(member: zipfile.ZipInfo) -> bool:

@@ -20,6 +20,7 @@ from labkit.handin.bundle import (
     REPORT,
     BundleError,
     is_harmless,
+    not_everywhere,
     read_bundle,
 )
 from labkit.handin.claims import claims
@@ -67,7 +68,7 @@ def pack(folder: str | Path = ".", out: str | Path | None = None, *, run: bool =
     RecordError
         if there is no record that can be read.
     BundleError
-        if the folder is too large or the file cannot be written.
+        if the folder is too large, holds names that other systems do not, or the file cannot be written.
     """
     place = Path(folder).resolve()
     bench = open_bench(place)
@@ -103,6 +104,8 @@ def collect(folder: Path) -> tuple[dict[str, bytes], list[str]]:
     paths = dict(_walk(folder))
     left_out = [name for name, path in paths.items() if not _is_plain(name, path)]
     wanted = {name: path for name, path in paths.items() if name not in left_out and not _is_made(name, path)}
+    if odd := not_everywhere(wanted):
+        raise BundleError(words.RENAME.format(names=" ".join(odd)))
     size = sum(path.stat().st_size for path in wanted.values())
     if size > MOST_BYTES or len(wanted) > MOST_FILES - 2:
         facts = {"size": size // 1_000_000, "limit": MOST_BYTES // 1_000_000, "most": MOST_FILES}

@@ -14,7 +14,6 @@ from labkit.analysis.routes import SINGLES
 from labkit.analysis.suspicions import what_happened
 from labkit.bench.readings import Reading
 from labkit.errors import LabkitError
-from labkit.faces.report import GENERATOR, HEAD, render
 from labkit.handin.bundle import REPORT, BundleError
 from labkit.handin.claims import PARTS, differences
 from labkit.handin.manifest import not_as_packed
@@ -22,6 +21,7 @@ from labkit.handin.notebooks import difference, not_in, output_text, page_words
 from labkit.handin.submission import Submission, gaps, named, not_made, odd_times, sentences
 from labkit.theory.wiring import Connection
 from labkit.words import handin as words
+from labkit.words.report import GENERATOR, HEAD
 
 Outcome = Literal["yes", "no", "cannot tell"]
 NAMED = 3  # so many things of one kind are named, the rest is counted
@@ -205,6 +205,8 @@ def _report_differs(s: Submission) -> str:
     page = s.files.get(REPORT, b"")
     if GENERATOR not in page[:HEAD]:
         return ""  # not labkit's; it is named among the files that labkit did not make
+    from labkit.faces.report import render  # loads what it draws and derives with
+
     try:
         ours = page_words(render(s.bench, picture=False))
     except Exception as error:  # a page is the last thing that should stop the other columns

@@ -22,6 +22,7 @@ from labkit.words import handin as words
 
 REBUILD_S = 120.0
 NOTEBOOK_S = 600.0
+ENDING_S = 30.0
 REVIEWED = ("units", "predicted", "supported")
 Sayings = tuple[str, ...]
 Rebuilt: TypeAlias = subprocess.CompletedProcess[str] | str  # or why there is nothing
@@ -139,19 +140,32 @@ def _clean(command: list[str], folder: Path, seconds: float) -> subprocess.Compl
     """What a process without the caller's own settings of Python gives, or why it gave nothing."""
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "JUPYTER", "IPYTHON"))}
     environment = kept | {"PYTHONIOENCODING": "utf-8", "PYTHONHASHSEED": "random"}
+    with subprocess.Popen(
+        command,
+        cwd=folder,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        encoding="utf-8",
+        errors="replace",
+    ) as running:
+        try:
+            output, complaint = running.communicate(timeout=seconds)
+        except subprocess.TimeoutExpired:
+            _end(running)
+            return words.TOOK_TOO_LONG.format(seconds=seconds)
+        except BaseException:
+            _end(running)
+            raise
+    if running.returncode:
+        return (complaint.strip().splitlines() or [str(running.returncode)])[-1]
+    return subprocess.CompletedProcess(command, 0, output, complaint)
+
+
+def _end(running: subprocess.Popen[str]) -> None:
+    """End a process, which is asked first so that it can end the notebook's kernel and what that started."""
+    running.terminate()
     try:
-        done = subprocess.run(
-            command,
-            cwd=folder,
-            env=environment,
-            capture_output=True,
-            encoding="utf-8",
-            errors="replace",
-            timeout=seconds,
-            check=False,
-        )
+        running.wait(ENDING_S)
     except subprocess.TimeoutExpired:
-        return words.TOOK_TOO_LONG.format(seconds=seconds)
-    if done.returncode:
-        return (done.stderr.strip().splitlines() or [str(done.returncode)])[-1]
-    return done
+        running.kill()

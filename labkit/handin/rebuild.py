@@ -3,8 +3,12 @@
 import argparse
 import hashlib
 import json
+import os
+import signal
 import sys
+from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from labkit.errors import LabkitError
 
@@ -25,13 +29,24 @@ def rebuilt(folder: Path) -> str:
 
 
 def run(folder: Path, name: str) -> None:
-    """Run a notebook in its folder; raises nbclient's error at the first cell that fails."""
+    """Run a notebook in its folder; raises nbclient's error at the first cell that fails.
+
+    Programs that its cells started and left are ended too, as far as they are in the kernel's process group.
+    """
     import nbformat
     from nbclient import NotebookClient
 
     notebook = nbformat.read(folder / name, as_version=4)  # type: ignore[no-untyped-call]
     place = {"metadata": {"path": str((folder / name).parent)}}
-    NotebookClient(notebook, timeout=CELL_S, resources=place).execute()
+    groups: set[int] = set()
+    client: Any = NotebookClient(notebook, timeout=CELL_S, resources=place)
+    client.on_cell_start = lambda **_: groups.add(client.km.provisioner.pid)
+    try:
+        client.execute()
+    finally:
+        for group in groups if hasattr(os, "killpg") else ():
+            with suppress(OSError):
+                os.killpg(group, signal.SIGKILL)
 
 
 def main() -> int:

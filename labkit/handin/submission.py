@@ -18,12 +18,12 @@ from labkit.analysis.routes import SINGLES
 from labkit.bench.bench import Bench
 from labkit.bench.kept import path_of
 from labkit.errors import LabkitError
-from labkit.faces.report import GENERATOR, HEAD
 from labkit.handin.bundle import MANIFEST, RECORD, REPORT, BundleError, read_bundle, surplus
 from labkit.handin.claims import Claims, claims
 from labkit.handin.manifest import Manifest, read_manifest
 from labkit.handin.submitted import SubmittedBench
 from labkit.words import handin as words
+from labkit.words.report import GENERATOR, HEAD
 from labkit.words.sweeps import CONDITION_NAMES
 
 YEARS = (2000, 2100)  # between which a clock that was ever set stands

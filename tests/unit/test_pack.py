@@ -4,9 +4,12 @@ import json
 import os
 import subprocess
 import sys
+import time
 import zipfile
 from pathlib import Path
 
+import nbformat
+import psutil
 import pytest
 
 from labkit.bench.bench import open_bench
@@ -14,7 +17,7 @@ from labkit.bench.demo import write_demo
 from labkit.bench.virtual import PrefixSlip
 from labkit.errors import RecordMissing
 from labkit.handin import precheck
-from labkit.handin.bundle import BundleError, read_bundle
+from labkit.handin.bundle import BundleError, not_everywhere, read_bundle
 from labkit.handin.examine import check
 from labkit.handin.pack import bundle_bytes, collect, pack
 from labkit.handin.precheck import rebuild, rebuilt_otherwise, run_notebook
@@ -228,3 +231,83 @@ def _printed(code: str) -> str:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     return done.stdout.strip()
+
+
+ODD = {
+    "NUL": "'NUL' is a name that some systems keep",
+    "con.txt": "'con.txt' is a name that some systems keep",
+    "notes/com1.csv": "'notes/com1.csv' is a name that some systems keep",
+    "record.jsonl.": "'record.jsonl.' and 'record.jsonl' are the same name",
+    "what?.txt": "'what?.txt' has a character",
+    "end .txt ": "'end .txt ' has a character or an end",
+    "Pair.ipynb": "are the same name on some systems; rename one of them",
+    "Report.html": "'Report.html' and 'report.html' are the same name",
+}
+
+
+@pytest.mark.parametrize(("name", "said"), ODD.items(), ids=ODD)
+def test_names_that_are_not_the_same_everywhere_are_refused(
+    tmp_path: Path, unproven: None, name: str, said: str
+) -> None:
+    """What is to be renamed is named, and nothing is written."""
+    place = folder_of(tmp_path / "bench", quick=True)
+    (place / name).parent.mkdir(exist_ok=True)
+    (place / name).write_text("x")
+    with pytest.raises(BundleError, match="Nothing was packed") as refused:
+        pack(place, run=False)
+    assert said in str(refused.value)
+    assert not list(place.glob("*.zip"))
+
+
+def test_usual_names_are_no_names_to_be_changed() -> None:
+    """Names that only begin like a device's, with dots, spaces and accents inside."""
+    assert not_everywhere(["console.txt", "com10", "a.b.c", "my photo.jpg", "é.txt", ".x/y"]) == []
+
+
+LEAVES = """
+import pathlib, subprocess, sys, time
+child = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(3600)"])
+pathlib.Path({file!r}).write_text(str(child.pid))
+{then}
+"""
+
+
+def leaving(file: Path, then: str) -> bytes:
+    """A notebook that starts a program, says which, and does something else."""
+    cell = nbformat.v4.new_code_cell(LEAVES.format(file=str(file), then=then))
+    return str(nbformat.writes(nbformat.v4.new_notebook(cells=[cell]))).encode()
+
+
+def gone(file: Path) -> bool:
+    """Whether the program that the notebook started has ended."""
+    try:
+        process = psutil.Process(int(file.read_text()))
+        process.wait(60)
+    except psutil.NoSuchProcess:
+        return True
+    except psutil.TimeoutExpired:
+        return False
+    return True
+
+
+def test_what_a_notebook_started_ends_with_it(tmp_path: Path) -> None:
+    """Also if it ran to its end: the program held the pipe on which packing waits."""
+    assert precheck.run_notebook({"n.ipynb": leaving(tmp_path / "pid", "")}, "n.ipynb") == ""
+    assert gone(tmp_path / "pid")
+
+
+def test_what_a_notebook_started_ends_when_time_is_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The time is up as soon as the program runs."""
+
+    def communicate(self: subprocess.Popen[str], timeout: float) -> None:
+        while not (tmp_path / "pid").exists() or not (tmp_path / "pid").read_text():
+            assert self.poll() is None
+            time.sleep(0.05)
+        raise subprocess.TimeoutExpired("", timeout)
+
+    monkeypatch.setattr(subprocess.Popen, "communicate", communicate)
+    files = {"n.ipynb": leaving(tmp_path / "pid", "time.sleep(3600)")}
+    assert "was not done within" in precheck.run_notebook(files, "n.ipynb")
+    assert gone(tmp_path / "pid")
