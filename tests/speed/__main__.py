@@ -12,6 +12,7 @@ from tests.speed import (
     monte_carlo,
     notebook,
     opening,
+    record,
     review,
     startup,
 )
@@ -31,6 +32,8 @@ def main() -> int:
         ("study on two cores", causes.CORES_BASELINE, causes.CORES_LIMIT, causes.cores_ratio()),
         ("fit of 1601 points, 6 parameters", fitting.BASELINE, fitting.LIMIT, fitting.ratio()),
         ("four-port file to finished figures", four_port.BASELINE, four_port.LIMIT, four_port.ratio()),
+        ("reading at 100 000 events", record.READ_BASELINE, record.READ_LIMIT, record.read_ratio()),
+        ("opening 100 000 events", record.OPEN_BASELINE, record.OPEN_LIMIT, record.open_ratio()),
         ("coupled_pair.ipynb, headless", notebook.BASELINE, notebook.LIMIT, notebook.ratio()),
         ("review of 40 bundles, all cores", review.BASELINE, review.LIMIT, review.ratio()),
         ("review on two cores", review.CORES_BASELINE, review.CORES_LIMIT, review.cores_ratio()),
