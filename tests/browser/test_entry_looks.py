@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from tests.browser.forms import PREDICTED, READ, Filling, begun, described, shown_form
+from tests.browser.forms import PREDICTED, READ, USE, Filling, begun, described, shown_form
 from tests.browser.labs import SIZES, THEMES, Lab
 
 OVERFLOW = """() => [...document.querySelectorAll(".lk-entry *")]
@@ -29,12 +29,12 @@ def test_everybody_can_use_it(lab: Lab, folder: Path) -> None:
     lab.run_all()
     form = Filling(lab)
     counts.append(scanned(form))
-    lab.write_cell(2, 'bench.use(frequency="10 kHz", meter="meter-a", by="p2")')
+    lab.write_cell(2, USE)
     lab.run_cell(2)
     lab.run_cell(3)
     form = Filling(lab)
-    form.field("You expect").focus()
-    form.enter(*PREDICTED, *READ[:4])
+    form.field("The display shows").focus()
+    form.enter(*READ[:2], *PREDICTED, *READ[2:4])
     form.wait("line-reversed", "stored")
     form.keys.type("2,700 mH")
     form.said("could mean").wait_for()
@@ -60,8 +60,8 @@ def test_it_is_pictured(lab: Lab, folder: Path) -> None:
     """Nothing is cut off at laptop or projector size, light or dark; pictures are stored to be looked at."""
     described(folder)
     form = shown_form(lab, folder)
-    form.field("You expect").focus()
-    form.enter(*PREDICTED, *READ[:4])
+    form.field("The display shows").focus()
+    form.enter(*READ[:2], *PREDICTED, *READ[2:4])
     form.wait("line-reversed", "stored")
     form.keys.type(READ[4])
     form.said("last digit 1 µH").wait_for()
