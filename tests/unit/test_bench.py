@@ -170,7 +170,7 @@ def test_what_was_stated_is_taken_back_with_a_reason(bench: Bench) -> None:
 def test_what_is_left_out_of_a_new_statement_stays(bench: Bench) -> None:
     """A title added later leaves dots and family alone; another number of windings leaves no dots behind."""
     bench.describe(windings=2, family="same core", dots="1a 2a")
-    bench.describe(title="Ring")
+    bench.describe(dots=None, title="Ring")
     assert (bench.part.title, bench.part.family, bench.part.dots) == ("Ring", "same core", "1a 2a")
     bench.describe(windings=3)
     assert (bench.part.title, bench.part.family, bench.part.dots) == ("Ring", "same core", None)
