@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from labkit.bench import readings
 from labkit.bench.bench import Bench, open_bench
 from labkit.errors import RecordError
 from tests.benches import empty_bench, typed_bench
@@ -110,3 +111,17 @@ def test_a_bench_in_memory_is_a_bench() -> None:
         "10.00 mH",
         "9.96 mH",
     ]
+
+
+def test_an_entry_looks_at_no_other_reading(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long the record, to enter or correct one reading only that one is worked out."""
+    for n in range(12):
+        bench.read(SERIES, f"{n + 10}.0 mH", f"r{n}")
+    seen: list[str] = []
+    real = readings._reading
+    monkeypatch.setattr(
+        readings, "_reading", lambda fields, at: (seen.append(fields["id"]), real(fields, at))[1]
+    )
+    bench.read(SERIES, "25.0 mH", "more")
+    bench.correct("r3", "13.1 mH", "misread")
+    assert set(seen) <= {"more", "r3"}
