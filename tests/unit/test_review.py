@@ -303,7 +303,7 @@ def test_remarks_in_an_earlier_table_are_kept(handed_in: Path, tmp_path: Path) -
     (out / "review.html").symlink_to(elsewhere)
     done = review(archive, out, jobs=1, progress=False)
     assert done.kept == (out / "review-earlier-2.csv", out / "review-earlier-1.html")
-    assert "review-earlier-2.csv" in str(done)
+    assert "review-earlier-2.csv" in "".join(str(done).split())  # whatever the width of a line
     assert done.kept[0].read_bytes() == elsewhere.read_bytes() == mine
     assert (out / "review-earlier-1.csv").read_bytes() == b"older ones"
     assert table(out)[0]["bundle"] == "group-04.zip"
