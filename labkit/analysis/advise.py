@@ -150,6 +150,7 @@ def _really(wiring: Wiring, explanation: Explanation, dots: tuple[Terminal, ...]
     The marked dots may be wrong, and a clamp that was open side by side is still open if the clamps are left
     as they are and one winding is turned round; all other slips are past.
     """
+    dots = explanation.dots or dots
     meant = connection_of(wiring, dots)
     for deed in explanation.deeds:
         left = lasting.left_in_circuit(deed.observation, deed.alternative)

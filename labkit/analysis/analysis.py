@@ -3,14 +3,18 @@
 from dataclasses import replace
 from functools import cached_property
 
+from labkit.analysis.break_even import DOUBT, Pair, Range, displayed, least_error, pair_within
+from labkit.analysis.causes.coarse import Mistake, mistakes, sign_of
 from labkit.analysis.causes.ranking import Ranking, may_be_ranked, rank
 from labkit.analysis.compare import Closure, Comparison, closures, compare_all
+from labkit.analysis.observations import Observation, observe
 from labkit.analysis.predict import Prediction, predictions
 from labkit.analysis.routes import Coupling, Route, preferred
 from labkit.analysis.set_ups import set_ups
-from labkit.analysis.situation import Situation, situation, with_gain
+from labkit.analysis.situation import PLACEMENTS, Situation, situation, with_gain
 from labkit.bench.bench import Bench
 from labkit.errors import EntryError
+from labkit.theory.wiring import Terminal
 from labkit.words import bench as words
 
 
@@ -46,6 +50,40 @@ class Analysis:
         return preferred(self.couplings)
 
     @cached_property
+    def within_bound(self) -> Pair | None:
+        """Every quantity as far as the readings fix it without a card; None if they contradict each other."""
+        return pair_within(self.shared.displays, self.shared.bound)
+
+    @cached_property
+    def contradiction(self) -> float:
+        """Without a card: how wrong the meter must be for all readings to be of one pair as entered.
+
+        While the dots are not marked that is under the kinder of their two placements.
+        """
+        return min(least_error(map(displayed, each), self._sign) for _, each in self.placements)
+
+    @cached_property
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """Without a card: the single mistakes that would explain readings which ask for one."""
+        bound = self.shared.bound
+        if self.contradiction <= DOUBT * bound:
+            return ()
+        return mistakes(self.placements, bound, self._sign, marked=bool(self.bench.dots))
+
+    @property
+    def _sign(self) -> Range:
+        return sign_of(self.bench.part.family if self.bench.part else None)
+
+    @cached_property
+    def placements(self) -> tuple[tuple[tuple[Terminal, ...], tuple[Observation, ...]], ...]:
+        """Where the dots may be, and the observations at the main frequency as they are named then."""
+        if self.bench.windings != 2:
+            return ()
+        placements = (self.bench.dots,) if self.bench.dots else PLACEMENTS
+        each = (replace(self.shared, observations=observe(self.bench, dots=dots)) for dots in placements)
+        return tuple((dots, tuple(here.pool().values())) for dots, here in zip(placements, each, strict=True))
+
+    @cached_property
     def predictions(self) -> tuple[Prediction, ...]:
         """What each connection should read."""
         if self.bench.windings != 2:
@@ -65,13 +103,22 @@ class Analysis:
     @cached_property
     def ranking(self) -> Ranking | None:
         """What may have happened, ranked; None while there are too few readings with an uncertainty."""
-        if self.shared.dots is None or self.bench.windings != 2:
+        if self.bench.windings != 2:
             return None
-        usable = [o for o in self.shared.pool().values() if may_be_ranked(self.bench, o)]
+        dots, or_dots = (self.bench.dots, None) if self.bench.dots else PLACEMENTS
+        if self.shared.dots and or_dots and self.shared.dots != dots:
+            dots, or_dots = or_dots, dots
+        named = replace(self.shared, observations=observe(self.bench, dots=dots))
+        usable = [o for o in named.pool().values() if may_be_ranked(self.bench, o)]
         if len(usable) < 3:
             return None
         apart = [each for o in usable for each in set_ups(self.bench, o)]
-        return rank(self.bench, [o for o in apart if may_be_ranked(self.bench, o)], self.shared.dots)
+        ranked = [o for o in apart if may_be_ranked(self.bench, o)]
+        found = rank(self.bench, ranked, dots)
+        if self.shared.dots and (self.bench.dots or found.first.as_intended):
+            return found
+        found = rank(self.bench, ranked, dots, or_dots=or_dots)
+        return found if self.shared.dots or not found.first.as_intended else None
 
 
 def analyse(bench: Bench) -> Analysis:
@@ -87,4 +134,13 @@ def analyse(bench: Bench) -> Analysis:
 
 def in_doubt(analysis: Analysis) -> bool:
     """Whether something in the record does not fit what was entered."""
+    if without_card(analysis):
+        return analysis.contradiction > analysis.shared.bound
     return analysis.ranking is not None and not analysis.ranking.first.as_intended
+
+
+def without_card(analysis: Analysis) -> bool:
+    """Whether only break-even can say if the readings fit together: too few of them have an uncertainty."""
+    if analysis.ranking is not None or analysis.bench.windings != 2:
+        return False
+    return any(o.no_uncertainty for o in analysis.shared.observations)

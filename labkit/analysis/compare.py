@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from labkit import quantity
+from labkit.analysis.break_even import BOUND, displayed, error_text, least_error
 from labkit.analysis.observations import Observation
 from labkit.analysis.situation import Situation
 from labkit.analysis.statements import Statement, statements
@@ -27,6 +28,7 @@ from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
 from labkit.uncertainty.propagate import first_order, second_order
 from labkit.words import compare as words
+from labkit.words import labels
 
 Kind = Literal["consistent", "inconsistent", "depends on gain", "cannot tell", "no uncertainty stated"]
 
@@ -121,6 +123,9 @@ class Comparison:
     predicted : what the statement gives, with its uncertainty (gain shared)
     shared, independent : the difference under either assumption about the gain
     verdict : a structured value
+    least_error : without a card, how wrong the meter would have to be for the statement to hold, all readings
+        behind it off at once; None if uncertainties are stated
+    bound : the least error beyond which the statement is refuted
     """
 
     observation: Observation
@@ -129,6 +134,8 @@ class Comparison:
     shared: Difference
     independent: Difference
     verdict: Verdict
+    least_error: float | None = None
+    bound: float = BOUND
 
     @property
     def stated(self) -> bool:
@@ -137,8 +144,44 @@ class Comparison:
 
     @property
     def may_pass(self) -> bool:
-        """Whether the statement holds under at least one assumption about the gain."""
-        return self.stated and (self.shared.passes or self.independent.passes)
+        """Whether the statement holds under at least one assumption about the gain, or within the bound."""
+        if self.least_error is not None:
+            return self.least_error <= self.bound
+        return self.shared.passes or self.independent.passes
+
+    @property
+    def refuted(self) -> bool:
+        """Whether the statement holds under no assumption, or without a card not within the bound."""
+        return self.verdict.kind == "inconsistent" or (self.least_error is not None and not self.may_pass)
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict in words; without a card with the error that the meter would need."""
+        if self.least_error is None:
+            return self.verdict.text
+        if self.least_error == 0:
+            return words.FITS_DIGITS
+        sentence = words.OPEN if self.may_pass else words.REFUTED
+        return sentence.format(error=error_text(self.least_error), all=self.all_readings)
+
+    @property
+    def all_readings(self) -> str:
+        """How many readings are behind it, in words."""
+        return all_of(1 + len(self.statement.inputs))
+
+    @property
+    def connection_title(self) -> str:
+        """What the reading is of: the connection, or the wiring while the dots leave it open."""
+        known = self.observation.connection
+        return labels.CONNECTION[known] if known else self.observation.wiring.notation
+
+    @property
+    def size(self) -> str:
+        """The reading against what the statement says, such as "1000 times less"."""
+        ratio = self.observation.value / self.predicted.value
+        less = 0 < ratio < 1 / 2
+        times = float(f"{1 / ratio if less else ratio:.2g}")
+        return (words.TIMES_LESS if less else words.TIMES).format(ratio=two_digits(times))
 
     @property
     def discrepancy(self) -> float:
@@ -191,11 +234,23 @@ class Closure:
     shared: Difference
     independent: Difference
     verdict: Verdict
+    least_error: float | None = None
+    bound: float = BOUND
 
     @property
     def title(self) -> str:
         """In words."""
         return words.CLOSURE[self.name]
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict in words; without a card with the error that the meter would need."""
+        if self.least_error is None:
+            return self.verdict.text
+        if self.least_error == 0:
+            return words.FITS_DIGITS
+        sentence = words.OPEN if self.least_error <= self.bound else words.REFUTED
+        return sentence.format(error=error_text(self.least_error), all=all_of(len(self.observations)))
 
     @property
     def text(self) -> str:
@@ -239,7 +294,7 @@ def compare_all(shared: Situation, independent: Situation) -> tuple[Comparison, 
     found: list[Comparison] = []
     for observation in shared.observations:
         row = [
-            _compared(observation, statement, statement.estimate, twins)
+            _compared(observation, statement, statement.estimate, twins, shared.bound)
             for statement in statements(observation, shared)
             if statement.estimate
         ]
@@ -248,7 +303,11 @@ def compare_all(shared: Situation, independent: Situation) -> tuple[Comparison, 
 
 
 def _compared(
-    o: Observation, statement: Statement, predicted: Estimate, twins: Mapping[str, Observation]
+    o: Observation,
+    statement: Statement,
+    predicted: Estimate,
+    twins: Mapping[str, Observation],
+    bound: float,
 ) -> Comparison:
     def off(reading: Number, *x: Number) -> Number:
         return reading - statement.value(*x)
@@ -258,7 +317,8 @@ def _compared(
         difference(off, [side.input for side in each]) for each in (sides, [twins[side.id] for side in sides])
     )
     kind = _kind((shared, independent), stated=all(side.no_uncertainty is None for side in sides))
-    return Comparison(o, statement, predicted, shared, independent, Verdict(kind))
+    least = statement.least_error(o) if kind == "no uncertainty stated" else None
+    return Comparison(o, statement, predicted, shared, independent, Verdict(kind), least, bound)
 
 
 def _kind(differences: tuple[Difference, ...], stated: bool) -> Kind:
@@ -296,8 +356,40 @@ def closures(shared: Situation, independent: Situation) -> tuple[Closure, ...]:
                 difference(function, [o.input for o in side]) for side in (used, [twins[o.id] for o in used])
             )
             kind = _kind((off, off_independent), stated=all(o.no_uncertainty is None for o in used))
-            found.append(Closure(name, used, off, off_independent, Verdict(kind)))
+            least = least_error(map(displayed, used)) if kind == "no uncertainty stated" else None
+            found.append(Closure(name, used, off, off_independent, Verdict(kind), least, shared.bound))
     return tuple(found)
+
+
+def reading_verdict(row: Mapping[str, Comparison]) -> str:
+    """What one reading without a card says about the two rules, with the factor and the break-even.
+
+    Parameters
+    ----------
+    row : its comparisons by rule; empty, or without the uncoupled rule, gives an empty text
+    """
+    uncoupled, coupled = row.get("uncoupled"), row.get("coupled")
+    if uncoupled is None or uncoupled.least_error is None:
+        return ""
+    facts = {"size": uncoupled.size, "uncoupled": uncoupled.predicted_text, "all": uncoupled.all_readings}
+    facts |= {"error": error_text(uncoupled.least_error), "All": uncoupled.all_readings.capitalize()}
+    if uncoupled.least_error == 0:
+        return words.READS_UNCOUPLED.format(**facts)
+    if uncoupled.may_pass:
+        return words.READS_OPEN.format(**facts)
+    rivals = [c.statement.title for rule, c in row.items() if rule.startswith("only") and c.may_pass]
+    said = [words.READS_COUPLED.format(**facts)]
+    said += [words.READS_UNLESS.format(rivals=words.OR.join(rivals))] * bool(rivals)
+    if coupled and coupled.refuted:
+        said.append(words.READS_NEITHER)
+    elif coupled and coupled.least_error == 0:
+        said.append(words.READS_AS_COUPLED)
+    return " ".join([*said, words.READS_BREAK_EVEN.format(**facts)])
+
+
+def all_of(count: int) -> str:
+    """That many readings at once, in words."""
+    return words.ALL[min(count, 3)].format(count=count)
 
 
 def two_digits(number: float) -> str:

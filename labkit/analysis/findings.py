@@ -6,17 +6,31 @@ Add a finding: write a function from `Analysis` to findings, put its sentence in
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, in_doubt
+from labkit.analysis.break_even import (
+    NOT_POSITIVE,
+    POSITIVE,
+    coupling_within,
+    displayed,
+    error_text,
+    least_error,
+    pair_within,
+)
+from labkit.analysis.causes.telling import dots_open
 from labkit.analysis.clamps import second_clamp
 from labkit.analysis.compare import Comparison, two_digits
 from labkit.analysis.finding import Figure, Finding
+from labkit.analysis.observations import observe
 from labkit.analysis.remarks import own_predictions, remarks
 from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, preferred
-from labkit.analysis.statements import TOGETHER, coupled, statements
-from labkit.analysis.suspicions import amounts, fits_together, next_step, what_happened
+from labkit.analysis.situation import ALIKE, Situation
+from labkit.analysis.situation import polarity as polarity_of
+from labkit.analysis.statements import SERIES, TOGETHER, coupled, statements
+from labkit.analysis.suspicions import amounts, contradiction, fits_together, next_step, what_happened
 from labkit.theory.wiring import Connection
 from labkit.words import compare as compare_words
 from labkit.words import findings as words
@@ -72,9 +86,8 @@ def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
     """Whether the rule known from resistors survives, reading by reading."""
     for c in _against(analysis, "uncoupled"):
         facts = _facts(c)
-        if not c.stated:
-            sentence = words.UNSTATED.format(**facts, reason=_reason(c), break_even=c.break_even)
-            yield _finding("uncoupled rule without uncertainty", c, sentence)
+        if c.least_error is not None:
+            yield _without_card(analysis, c, facts, c.least_error)
         elif c.verdict.kind == "inconsistent":
             yield _refuted(analysis, c, facts)
         elif c.verdict.kind == "depends on gain":
@@ -83,15 +96,34 @@ def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
             yield _finding("uncoupled rule not refuted", c, words.NOT_REFUTED.format(**facts))
 
 
-def _refuted(analysis: Analysis, c: Comparison, facts: dict[str, str]) -> Finding:
-    """The rule is refuted unless one winding alone, by a slip in the wiring, reads the same."""
-    facts |= {"times": _times(min(abs(c.shared.E_n), abs(c.independent.E_n)))}
-    alone = [
+def _without_card(analysis: Analysis, c: Comparison, facts: dict[str, str], least: float) -> Finding:
+    """What the uncoupled rule comes to where the meter has no card: drawn, or left open with the number."""
+    facts |= {"error": error_text(least), "size": c.size, "All": capital(c.all_readings)}
+    if least == 0:
+        return _finding("uncoupled rule holds to the last digit", c, words.HOLDS_TO_THE_DIGIT.format(**facts))
+    if c.may_pass:
+        sentence = words.OPEN_WITHOUT_CARD.format(**facts, reason=_reason(c))
+        return _finding("uncoupled rule without uncertainty", c, sentence)
+    if alone := _alone(analysis, c):
+        sentence = words.REFUTED_IF_BUILT_WITHOUT_CARD.format(**facts, alone=" or ".join(alone))
+        return _finding("uncoupled rule refuted if built as noted", c, sentence)
+    sentence = words.REFUTED_WITHOUT_CARD.format(**facts)
+    return _finding("uncoupled rule refuted", c, sentence, "plain" if in_doubt(analysis) else "strong")
+
+
+def _alone(analysis: Analysis, c: Comparison) -> list[str]:
+    """The windings that, alone in circuit by a slip in the wiring, would read the same."""
+    return [
         other.statement.title
         for other in analysis.comparisons
         if other.observation is c.observation and other.statement.rule.startswith("only") and other.may_pass
     ]
-    if alone:
+
+
+def _refuted(analysis: Analysis, c: Comparison, facts: dict[str, str]) -> Finding:
+    """The rule is refuted unless one winding alone, by a slip in the wiring, reads the same."""
+    facts |= {"times": _times(min(abs(c.shared.E_n), abs(c.independent.E_n)))}
+    if alone := _alone(analysis, c):
         sentence = words.REFUTED_IF_BUILT.format(**facts, alone=" or ".join(alone))
         return _finding("uncoupled rule refuted if built as noted", c, sentence)
     return _finding("uncoupled rule refuted", c, words.REFUTED.format(**facts), "strong")
@@ -108,8 +140,11 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
         "gap": by.text(by.gap, ""),
         "route": by.route.title,
     }
-    sentence = (words.COUPLING if by.stated else words.COUPLING_UNSTATED).format(**facts)
     doubt = in_doubt(analysis)
+    if not by.stated:
+        yield from _coupling_without_card(analysis, by)
+        return
+    sentence = words.COUPLING.format(**facts)
     if doubt:
         sentence = f"{sentence} {words.COUPLING_IN_DOUBT}"
     tone = "caution" if by.impossible or doubt else "strong"
@@ -120,6 +155,94 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
             k = other.text(other.coefficient, "")
             text = words.UNRESOLVED_ROUTE.format(route=other.route.title, k=k, status=other.status)
             yield Finding("coupling not resolved", text, _coupling_figures(other), other.ids)
+
+
+def _coupling_without_card(analysis: Analysis, by: Coupling) -> Iterator[Finding]:
+    """M and k as far as any meter within the bound fixes them, or the number that keeps them open."""
+    pair, bound = analysis.within_bound, error_text(analysis.shared.bound)
+    if pair is None:
+        return
+    k, M, ids = (
+        coupling_within(pair),
+        pair["M"],
+        tuple(id for o in analysis.shared.pool().values() for id in o.ids),
+    )
+    size = M if M.low >= 0 else -M
+    figures = _coupling_figures(by) | {"largest_meter_error": Figure(analysis.shared.bound, "")}
+    if M.low < 0 < M.high:
+        least = max(least_error(analysis.shared.displays, sign) for sign in (NOT_POSITIVE, POSITIVE))
+        facts = {
+            "k": upwards(k.high),
+            "bound": bound,
+            "error": error_text(least),
+            "M": by.text(by.mutual_inductance),
+        }
+        sentence = (words.COUPLING_OPEN if least else words.COUPLING_SMALL).format(**facts)
+        yield Finding("coupling open without a card", sentence, figures, ids)
+        return
+    gap = 1 - k.low
+    facts = {
+        "M": quantity.display(abs(by.mutual_inductance.value), significant_digits=2),
+        "low": quantity.display(rounded(size.low, math.floor), significant_digits=2),
+        "high": quantity.display(rounded(size.high, math.ceil), significant_digits=2),
+        "k": quantity.display(1 - rounded(gap, math.ceil), unit="", significant_digits=_nines(gap)),
+        "gap": quantity.display(rounded(gap, math.ceil), unit="", significant_digits=2),
+        "bound": bound,
+    }
+    sentence = words.COUPLING_BOUNDED.format(**facts)
+    if gap < 0.1:
+        sentence += " " + words.GAP_BOUNDED.format(**facts)
+    doubt = in_doubt(analysis)
+    sentence += f" {words.COUPLING_IN_DOUBT}" * doubt
+    yield Finding("coupling", sentence, figures, ids, "caution" if doubt else "strong")
+
+
+def rounded(value: float, towards: Callable[[float], int]) -> float:
+    """A number to two digits, down or up.
+
+    >>> rounded(0.38232, math.floor), rounded(0.0014038, math.ceil)
+    (0.38, 0.0015)
+    """
+    if not 0 < abs(value) < math.inf:
+        return value
+    place = 1 - math.floor(math.log10(abs(value)))
+    return float(towards(value * 10.0**place) / 10.0**place)
+
+
+def upwards(value: float) -> str:
+    """A number without unit to two digits, rounded up."""
+    return quantity.display(rounded(value, math.ceil), unit="", significant_digits=2)
+
+
+def _nines(gap: float) -> int:
+    """Digits of k that 1 - k to two digits supports."""
+    return max(2, 1 - math.floor(math.log10(gap))) if gap > 0 else 2
+
+
+def no_coupling(analysis: Analysis) -> Iterator[Finding]:
+    """Series readings that are the same both ways, which neither dots nor a card are needed to judge."""
+    if analysis.bench.windings != 2:
+        return
+    assumed = replace(
+        analysis.shared, observations=observe(analysis.bench, dots=analysis.shared.dots or ALIKE)
+    )
+    pool = assumed.pool()
+    if not all(c in pool for c in (*SINGLES, *SERIES)):
+        return
+    one, other = (displayed(pool[c]) for c in SERIES)
+    used = tuple(pool[c] for c in (*SINGLES, *SERIES))
+    difference, steps = abs(one.value - other.value), one.step + other.step
+    if difference > steps or all(o.no_uncertainty is None and analysis.shared.dots for o in used):
+        return
+    root = 4 * math.sqrt(pool[SINGLES[0]].value * pool[SINGLES[1]].value)
+    pair = pair_within(map(displayed, used), assumed.bound)
+    if pair is None:
+        return
+    k = {"same": (difference + steps) / root, "any": coupling_within(pair).high}
+    facts = {"one": pool[SERIES[0]].text, "other": pool[SERIES[1]].text, "bound": error_text(assumed.bound)}
+    sentence = words.NO_COUPLING.format(**facts, k=upwards(k["same"]), most=upwards(k["any"]))
+    figures = {"largest_coupling_coefficient": Figure(k["same"], "")}
+    yield Finding("no coupling", sentence, figures, tuple(id for o in used for id in o.ids), "strong")
 
 
 def _preferred(analysis: Analysis, by: Coupling) -> Iterator[Finding]:
@@ -136,18 +259,18 @@ def polarity(analysis: Analysis) -> Iterator[Finding]:
     by, situation = preferred(analysis.couplings, signed=True), analysis.shared
     if situation.dots is None:
         open_ones = [o for o in situation.observations if o.connection is None]
-        if open_ones and analysis.bench.windings == 2:
-            unstated = any(o.no_uncertainty for o in situation.observations)
-            sentence = words.POLARITY_UNSTATED if unstated else words.POLARITY_OPEN
-            yield Finding(
-                "polarity open", sentence, {}, tuple(id for o in open_ones for id in o.ids), "caution"
-            )
+        if open_ones and analysis.bench.windings == 2 and not any(no_coupling(analysis)):
+            ids = tuple(id for o in open_ones for id in o.ids)
+            yield Finding("polarity open", _polarity_open(situation), {}, ids, "caution")
         return
     if by is None or not by.stated:
+        yield from _polarity_without_card(analysis)
         return
     M, dots = by.mutual_inductance, " ".join(map(str, situation.dots))
     figures = {"M": Figure(M.value, "H", M.standard_uncertainty)}
-    if situation.dots_decided:
+    if situation.dots_decided and analysis.ranking and dots_open(analysis.ranking):
+        yield Finding("polarity open", words.POLARITY_MIRRORED, figures, by.ids, "caution")
+    elif situation.dots_decided:
         sentence = words.POLARITY_DECIDED.format(dots=dots, M=by.text(M))
         yield Finding("polarity decided by the readings", sentence, figures, by.ids)
     elif M.value > 2 * M.standard_uncertainty:
@@ -157,10 +280,40 @@ def polarity(analysis: Analysis) -> Iterator[Finding]:
         yield Finding("polarity against the marks", sentence, figures, by.ids, "caution")
 
 
+def _polarity_open(situation: Situation) -> str:
+    error = situation.polarity_error
+    if error is None or not any(o.no_uncertainty for o in situation.observations):
+        return words.POLARITY_OPEN
+    if error >= 1:
+        return words.POLARITY_CONTRADICTORY.format(bound=error_text(situation.bound))
+    return words.POLARITY_UNSTATED.format(error=error_text(error)) if error else words.POLARITY_OPEN
+
+
+def _polarity_without_card(analysis: Analysis) -> Iterator[Finding]:
+    """The same where the meter has no card, with the error that would turn it round."""
+    situation, displays = analysis.shared, analysis.shared.displays
+    sign, error = polarity_of(displays, situation.bound)
+    if not sign or situation.dots is None:
+        return
+    facts = {"dots": " ".join(map(str, situation.dots)), "error": error_text(error)}
+    ids = tuple(id for o in situation.pool().values() if o.connection in TOGETHER for id in o.ids)
+    figures = {"least_error": Figure(error, "")}
+    if situation.dots_decided:
+        sentence = words.POLARITY_DECIDED_WITHOUT_CARD.format(**facts)
+        yield Finding("polarity decided by the readings", sentence, figures, ids, "strong")
+    elif sign > 0:
+        sentence = words.POLARITY_HOLDS_WITHOUT_CARD.format(**facts)
+        yield Finding("polarity as marked", sentence, figures, ids)
+    else:
+        sentence = words.POLARITY_FAILS_WITHOUT_CARD.format(**facts)
+        yield Finding("polarity against the marks", sentence, figures, ids, "caution")
+
+
 def coupled_rule(analysis: Analysis) -> Iterator[Finding]:
     """Whether the coupled rule, from other readings, predicts each reading."""
     for c in _against(analysis, "coupled"):
-        if not c.stated:
+        if c.least_error is not None:
+            yield from _coupled_without_card(c, c.least_error)
             continue
         route = c.statement.route.title if c.statement.route else ""
         facts = {**_facts(c), "coupled": c.predicted_text, "route": route}
@@ -177,6 +330,17 @@ def coupled_rule(analysis: Analysis) -> Iterator[Finding]:
                 yield _finding("coupled rule among others", c, sentence)
             case _:
                 yield _finding("coupled rule holds", c, words.COUPLED_HOLDS.format(**facts))
+
+
+def _coupled_without_card(c: Comparison, least: float) -> Iterator[Finding]:
+    facts = _facts(c) | {"coupled": c.predicted_text, "error": error_text(least)}
+    facts |= {"All": capital(c.all_readings)}
+    if not c.may_pass:
+        yield _finding("coupled rule fails", c, words.COUPLED_FAILS_WITHOUT_CARD.format(**facts), "caution")
+    elif least == 0:
+        yield _finding("coupled rule holds to the last digit", c, words.COUPLED_TO_THE_DIGIT.format(**facts))
+    else:
+        yield _finding("coupled rule without uncertainty", c, words.COUPLED_OPEN.format(**facts))
 
 
 def modes(analysis: Analysis) -> Iterator[Finding]:
@@ -279,7 +443,9 @@ def failed_closures(analysis: Analysis) -> Iterator[Finding]:
 FINDERS: tuple[Finder, ...] = (
     missing,
     no_value,
+    contradiction,
     uncoupled_rule,
+    no_coupling,
     coupling,
     polarity,
     coupled_rule,
@@ -300,9 +466,9 @@ def _against(analysis: Analysis, rule: str) -> Iterator[Comparison]:
 
 
 def _facts(c: Comparison) -> dict[str, str]:
-    what = labels.CONNECTION[c.statement.connection]
+    what = c.connection_title
     return {
-        "what": what[0].upper() + what[1:],
+        "what": capital(what),
         "reading": c.observation.text,
         "uncoupled": c.predicted_text,
         "discrepancy": c.discrepancy_text,
@@ -334,6 +500,11 @@ def _coupling_figures(by: Coupling) -> dict[str, Figure]:
 def _reason(c: Comparison) -> str:
     sides = (c.observation, *c.statement.inputs)
     return next(side.no_uncertainty for side in sides if side.no_uncertainty)
+
+
+def capital(text: str) -> str:
+    """The text with its first letter made large."""
+    return text[:1].upper() + text[1:]
 
 
 def _times(E_n: float) -> str:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from labkit.analysis.compare import SEED, TRUSTED_BIAS
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import SINGLES, Coupling
-from labkit.analysis.situation import Situation
-from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
+from labkit.analysis.situation import ALIKE, Situation
+from labkit.analysis.statements import PARALLEL, SERIES, TOGETHER, Statement, coupled, uncoupled
 from labkit.bench.readings import OwnPrediction
 from labkit.theory.network import identify
 from labkit.theory.number import Number
@@ -20,6 +20,7 @@ from labkit.theory.wiring import Connection, Terminal, Wiring, standard_wiring
 from labkit.uncertainty.agreement import Agreement, agreement
 from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.words import labels
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,7 @@ class Prediction:
     own : what people committed for it
     uncoupled, coupled : by rule, None if the readings for it are missing or give no finite value
     is_input : whether the coupled rule rests on this connection's own reading
+    either : whether unknown dots leave its polarity open; `connection` is then one of the two
     """
 
     connection: Connection
@@ -73,24 +75,34 @@ class Prediction:
     uncoupled: Ruled | None
     coupled: Ruled | None
     is_input: bool
+    either: bool = False
+
+    @property
+    def title(self) -> str:
+        """The connection in words; of unknown polarity how it is wired."""
+        return labels.EITHER.get(self.connection, "") if self.either else labels.CONNECTION[self.connection]
 
 
 def predictions(
     situation: Situation, believed: Coupling | None, own: Sequence[OwnPrediction], draws: int = 1_000_000
 ) -> tuple[Prediction, ...]:
-    """Predictions for the singles and the six connections of both windings; () if the dots are not known."""
-    if situation.dots is None:
-        return ()
-    pool = situation.pool()
+    """Predictions for the singles and the six connections of both windings.
+
+    While the dots are not known they are those of the uncoupled rule, which needs no dots.
+    """
+    dots, pool = situation.dots or ALIKE, situation.pool()
     drawn = _draws(believed, draws) if believed and believed.stated else {}
     return tuple(
         Prediction(
             connection,
-            _wiring(connection, pool, situation.dots),
-            tuple(p for p in own if identify(p.wiring, situation.dots) is connection),
+            _wiring(connection, pool, dots),
+            tuple(p for p in own if identify(p.wiring, dots) is connection),
             _uncoupled(connection, pool),
-            _coupled(connection, believed, drawn),
-            is_input=believed is not None and connection in believed.route.needs,
+            _coupled(connection, believed if situation.dots else None, drawn),
+            is_input=situation.dots is not None
+            and believed is not None
+            and connection in believed.route.needs,
+            either=situation.dots is None and connection in (*SERIES, *PARALLEL),
         )
         for connection in (*SINGLES, *TOGETHER)
     )

@@ -38,7 +38,8 @@ def _own(p: OwnPrediction, o: Observation) -> Finding:
         "discrepancy": quantity.display(o.value - p.shown.value, significant_digits=3),
     }
     figures = {"own": Figure(p.shown.value), "reading": Figure(o.value, "H", o.standard_uncertainty)}
-    return Finding("own prediction", words.OWN.format(**facts), figures, (p.id, *o.ids))
+    sentence = (words.OWN_AFTER if p.after_reading else words.OWN).format(**facts)
+    return Finding("own prediction", sentence, figures, (p.id, *o.ids))
 
 
 def remarks(analysis: Analysis) -> Iterator[Finding]:

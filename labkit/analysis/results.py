@@ -6,11 +6,13 @@ from itertools import repeat
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.break_even import error_text
 from labkit.analysis.compare import Closure, Comparison
 from labkit.analysis.finding import Finding
 from labkit.analysis.findings import find, missing, no_value, polarity
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import Coupling, Route
+from labkit.analysis.situation import ALIKE
 from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
 from labkit.analysis.suspicions import amounts as amounts_found
 from labkit.bench.bench import Bench
@@ -59,13 +61,13 @@ class Predictions(Shown):
 
 
 def _prediction_row(p: Prediction) -> tuple[str, ...]:
-    own = ", ".join(str(each.shown) for each in p.own)
+    own = ", ".join(each.text for each in p.own)
     coupled = predict_words.INPUT if p.is_input else _ruled_text(p.coupled)
     interval = ""
     if p.coupled and p.coupled.monte_carlo and not p.is_input:
         interval = _interval(p.coupled.monte_carlo)
     wiring = p.wiring.notation
-    return labels.CONNECTION[p.connection], wiring, own, _ruled_text(p.uncoupled), coupled, interval
+    return p.title, wiring, own, _ruled_text(p.uncoupled), coupled, interval
 
 
 def _interval(drawn: MonteCarlo) -> str:
@@ -102,7 +104,8 @@ def predict(bench: Bench, wiring: str | Wiring | None = None) -> Predictions:
     rows, notes = analysis.predictions, _notes(analysis)
     if wiring is not None:
         built = _built(Wiring.parse(wiring), analysis)
-        rows = tuple(row for row in rows if row.connection is built)
+        here = identify(Wiring.parse(wiring), ALIKE) if analysis.bench.windings == 2 else None
+        rows = tuple(row for row in rows if row.connection is (built or here))
         if not rows and built:
             raise MissingReading(predict_words.NO_ROW.format(what=labels.CONNECTION[built]))
         if not any(row.coupled or row.uncoupled for row in rows):
@@ -131,7 +134,7 @@ def _notes(analysis: Analysis) -> tuple[str, ...]:
     if analysis.bench.windings != 2:
         return (predict_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
     if analysis.shared.dots is None:
-        return (predict_words.DOTS_UNDECIDED,)
+        return (*(f.sentence for f in missing(analysis)), predict_words.DOTS_UNDECIDED)
     notes = [f.sentence for finder in (missing, no_value) for f in finder(analysis)]
     if analysis.shared.dots_decided:
         notes.append(predict_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
@@ -156,10 +159,11 @@ class Compared(Shown):
             rows = tuple(map(_comparison_row, self.comparisons))
             parts += [
                 Table(compare_words.HEADER, rows, compare_words.TITLE),
-                Text(compare_words.NOTE, "note"),
+                *[Text(compare_words.NOTE, "note")] * any(c.stated for c in self.comparisons),
+                *map(Text, self._without_card(), repeat("note")),
             ]
         if self.closures:
-            rows = tuple((c.title, c.text, c.E_n_text, c.verdict.text) for c in self.closures)
+            rows = tuple((c.title, c.text, c.E_n_text, c.verdict_text) for c in self.closures)
             parts.append(Table(compare_words.CLOSURES_HEADER, rows, compare_words.CLOSURES_TITLE))
         if self.couplings:
             parts.append(routes_table(self.couplings))
@@ -167,6 +171,12 @@ class Compared(Shown):
                 parts.append(Text(compare_words.ROUTES_NOTE, "note"))
             parts += [*map(Text, _why(self.couplings), repeat("note"))]
         return tuple(parts)
+
+    def _without_card(self) -> Iterator[str]:
+        """By what error statements are refuted where no uncertainty is stated."""
+        bounds = [c.bound for c in self.comparisons if not c.stated]
+        if bounds:
+            yield compare_words.NO_CARD.format(bound=error_text(bounds[0]))
 
 
 def routes_table(couplings: dict[Route, Coupling | str]) -> Table:
@@ -185,8 +195,8 @@ def _why(couplings: dict[Route, Coupling | str]) -> Iterator[str]:
 
 
 def _comparison_row(c: Comparison) -> tuple[str, ...]:
-    reading = f"{labels.CONNECTION[c.statement.connection]}: {c.observation.text}"
-    verdict = c.verdict.text if c.stated else f"{c.verdict.text}; {c.break_even}"
+    reading = f"{c.connection_title}: {c.observation.text}"
+    verdict = c.verdict_text
     if c.stated and (c.shared.monte_carlo or c.independent.monte_carlo):
         verdict += f" ({compare_words.MONTE_CARLO})"
     return reading, c.statement.title, c.predicted_text, c.discrepancy_text, c.E_n_text, verdict

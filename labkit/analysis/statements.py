@@ -9,10 +9,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
+from labkit.analysis.break_even import ANY, NONE, displayed, least_error
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import SINGLES, Coupling, Route, preferred
-from labkit.analysis.situation import Situation
+from labkit.analysis.situation import ALIKE, Situation
 from labkit.errors import EntryError
+from labkit.theory.network import identify
 from labkit.theory.number import Number
 from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
@@ -67,6 +69,13 @@ class Statement:
         """In words."""
         return words.STATEMENT[self.rule]
 
+    def least_error(self, observation: Observation) -> float:
+        """How wrong the meter would have to be for the reading to be as stated, all readings off at once."""
+        number = self.rule.removeprefix("only winding ")
+        taken = self.connection if number == self.rule else SINGLES[int(number) - 1]
+        displays = [*map(displayed, self.inputs), displayed(observation, taken)]
+        return least_error(displays, NONE if self.rule == "uncoupled" else ANY)
+
 
 def coupled(connection: Connection, by: Coupling) -> Statement:
     """What the pair reads by a route to (L1, L2, B)."""
@@ -88,11 +97,15 @@ def only_winding(connection: Connection, number: int, single: Observation) -> St
 def statements(observation: Observation, situation: Situation) -> tuple[Statement, ...]:
     """Everything that can be stated about an observation from the others at its frequency."""
     connection = observation.connection
+    if (
+        connection is None and situation.dots is None and situation.windings == 2
+    ):  # what is stated below is the same for either polarity
+        connection = identify(observation.wiring, ALIKE)
     if connection not in TOGETHER:
         return ()
     pool, found = situation.pool(observation), []
     by = preferred(situation.couplings(observation), without=connection)
-    if by:
+    if by and observation.connection:
         found.append(coupled(connection, by))
     if all(single in pool for single in SINGLES):
         found.append(uncoupled(connection, (pool[SINGLES[0]], pool[SINGLES[1]])))

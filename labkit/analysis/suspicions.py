@@ -7,10 +7,12 @@ from typing import TypeGuard
 from labkit import quantity
 from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity
 from labkit.analysis.amounts import AMOUNTS, Amount
-from labkit.analysis.analysis import Analysis
+from labkit.analysis.analysis import Analysis, without_card
+from labkit.analysis.break_even import DOUBT, error_text
+from labkit.analysis.causes.coarse import RARER, Mistake, mirrored
 from labkit.analysis.causes.ranking import Ranking
-from labkit.analysis.causes.telling import verdict
-from labkit.analysis.compare import two_digits
+from labkit.analysis.causes.telling import LISTED, verdict
+from labkit.analysis.compare import all_of, two_digits
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.fit import Fit, fit, would_identify
 from labkit.analysis.identified import unidentified
@@ -23,6 +25,7 @@ from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.propagate import first_order
 from labkit.words import advise as advise_words
 from labkit.words import amounts as words
+from labkit.words import causes as cause_words
 from labkit.words import fit as fit_words
 from labkit.words import labels
 
@@ -51,6 +54,39 @@ def _strained(analysis: Analysis) -> bool:
     coupled = [(c.verdict, c.ids) for c in analysis.comparisons if c.statement.rule == "coupled"]
     closed = [(c.verdict, [id for o in c.observations for id in o.ids]) for c in analysis.closures]
     return any(v.kind == "inconsistent" and fits_together(analysis, ids) for v, ids in (*coupled, *closed))
+
+
+def contradiction(analysis: Analysis) -> Iterator[Finding]:
+    """Without a card: readings that fit no pair as entered, and single mistakes that would explain them."""
+    bound = analysis.shared.bound
+    if not without_card(analysis) or (error := analysis.contradiction) <= DOUBT * bound:
+        return
+    found, clear = analysis.mistakes, error > bound
+    observations = analysis.placements[0][1]
+    facts = {"error": error_text(error), "all": all_of(len(observations)), "bound": error_text(bound)}
+    if clear:
+        sentences = [cause_words.CONTRADICTORY.format(**facts), *_mistakes_told(found, facts)]
+    elif found and found[0].error < error / 10:
+        facts |= {"first": found[0].clause, "least": error_text(found[0].error)}
+        sentences = [cause_words.DOUBTFUL.format(**facts)]
+    else:
+        return
+    ids = tuple(id for o in observations for id in o.ids)
+    yield Finding("what happened", " ".join(sentences), {}, ids, "strong" if clear else "caution")
+
+
+def _mistakes_told(found: tuple[Mistake, ...], facts: dict[str, str]) -> Iterator[str]:
+    """The likeliest single mistakes; those that take more slips are counted only."""
+    if not found:
+        yield cause_words.NO_SINGLE_MISTAKE
+        return
+    listed = [m for m in found if m.weight >= RARER * found[0].weight][:LISTED]
+    rarer = len(found) - len(listed)
+    more = cause_words.RARER.format(count=rarer) if rarer else ""
+    sentence = cause_words.ONE_MISTAKE if len(listed) == 1 else cause_words.SINGLE_MISTAKES
+    yield sentence.format(**facts, what="; ".join(m.clause for m in listed), more=more)
+    if len(listed) > 1 and mirrored(*listed[:2]):
+        yield cause_words.MIRRORED
 
 
 def next_step(analysis: Analysis) -> Iterator[Finding]:

@@ -127,8 +127,12 @@ class Bench(Sweeping):
 
         They are temperature, humidity, test_level, correction, bias, place and note. Leave out what was not
         asked; give None for what was asked and is not known. None takes back what was noted before only with
-        a `reason`.
+        a `reason`. `largest_meter_error`, "30 %" say, is how wrong a meter without a card may be at most:
+        conclusions that would need more are drawn.
         """
+        largest = conditions.get("largest_meter_error")
+        if largest is not None and not 0 < quantities.parse(largest, "percentage").value < 100:
+            raise EntryError(words.LARGEST_ERROR.format(given=largest), largest)
         known = self.noted
         fields = {name: v for name, v in conditions.items() if reason or v is not None or name not in known}
         if not fields:

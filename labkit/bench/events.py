@@ -81,6 +81,7 @@ class Conditions(Common):
     correction: Line | None = NOT_ASKED
     bias: Line | None = NOT_ASKED
     place: Line | None = NOT_ASKED
+    largest_meter_error: Line | None = NOT_ASKED
     note: Text | None = NOT_ASKED
     reason: Text = NOT_ASKED
 

@@ -86,6 +86,11 @@ class OwnPrediction:
     said: str | None = None
     after_reading: bool = False
 
+    @property
+    def text(self) -> str:
+        """As shown, with the mark that it came after the reading."""
+        return words.MARKED_AFTER.format(shown=self.shown) if self.after_reading else str(self.shown)
+
 
 def readings(events: Iterable[Event], windings: int = 2) -> tuple[Reading, ...]:
     """The readings that stand, in the order they were first entered.

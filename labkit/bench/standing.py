@@ -3,6 +3,7 @@
 from functools import cache
 from typing import Any
 
+from labkit import quantity
 from labkit.bench.card import Card, parse_card
 from labkit.bench.events import (
     Cautions,
@@ -87,6 +88,14 @@ class Standing(Shown):
         """Each condition that is known, with the line that noted it last."""
         found = self.record.of(Conditions)
         return {name: e.seq for e in found for name in words.CONDITIONS if getattr(e, name) is not None}
+
+    @property
+    def largest_meter_error(self) -> float | None:
+        """The largest error of a meter that is reckoned with, as a share (0.3 for 30 %); None if unsaid."""
+        for event in reversed(self.events):
+            if isinstance(event, Conditions) and event.largest_meter_error:
+                return quantity.parse(event.largest_meter_error, "percentage").value / 100
+        return None
 
     @property
     def cautions_accepted(self) -> tuple[str, ...]:

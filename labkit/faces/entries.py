@@ -147,6 +147,8 @@ def conditions(bench: Bench, found: Iterable[Entry]) -> tuple[Fact, ...]:
     noted = [event for event in bench.events if isinstance(event, Conditions)]
     names = ("test_level", "temperature", "humidity", "correction", "bias", "place", "note")
     per_bench = [Fact(words.FIELDS[name], _noted(noted, name)) for name in names]
+    if bench.largest_meter_error is not None:
+        per_bench.append(Fact(words.FIELDS["largest_meter_error"], _noted(noted, "largest_meter_error")))
     people = ", ".join(bench.cautions_accepted)
     accepted = Answer(people) if people else Answer(words.NOBODY, gap=True)
     return (*per_reading, *_meters(bench), *per_bench, Fact(words.CAUTIONS_BY, (accepted,)))

@@ -81,7 +81,9 @@ class Row:
 def rows(analysis: Analysis) -> tuple[Row, ...]:
     """Everything read or predicted: in a row the readings first, then the rules, then people's own."""
     predicted: dict[Key, Prediction] = {
-        p.connection: p for p in analysis.predictions if p.coupled or p.uncoupled
+        p.wiring.canonical() if p.either else p.connection: p
+        for p in analysis.predictions
+        if p.coupled or p.uncoupled
     }
     observed = _grouped(analysis, analysis.shared.observations)
     own = _grouped(analysis, analysis.bench.predictions)
@@ -154,7 +156,7 @@ def _rule(kind: str, ruled: Ruled) -> Lane:
 
 
 def _own(own: list[OwnPrediction]) -> Lane:
-    text = ", ".join(str(p.shown) for p in own[:SHOWN_OWN])
+    text = ", ".join(p.text for p in own[:SHOWN_OWN])
     if len(own) > SHOWN_OWN:
         text = words.MORE.format(shown=text, count=len(own) - SHOWN_OWN)
     return Lane("own", tuple(Point(p.shown.value) for p in own), text)

@@ -133,7 +133,7 @@ def read_before_prediction(analysis: Analysis) -> frozenset[str]:
 def own_predictions(bench: Bench) -> tuple[Row, ...]:
     """What people committed, with the line and time of each."""
     return tuple(
-        Row((p.id, p.wiring.notation, str(p.shown), p.by or "", p.utc, str(p.line)), (p.id,))
+        Row((p.id, p.wiring.notation, p.text, p.by or "", p.utc, str(p.line)), (p.id,))
         for p in bench.predictions
     )
 
@@ -163,7 +163,7 @@ def _resting(c: Comparison) -> tuple[str, ...]:
 def closures(analysis: Analysis) -> tuple[Row, ...]:
     """The closures that the readings allow."""
     return tuple(
-        Row((c.title, c.text, c.E_n_text, c.verdict.text), tuple(id for o in c.observations for id in o.ids))
+        Row((c.title, c.text, c.E_n_text, c.verdict_text), tuple(id for o in c.observations for id in o.ids))
         for c in analysis.closures
     )
 

@@ -72,7 +72,17 @@ WAITING_PART = (
 WAITING_METER = 'No meter is named yet; give its name, and its card if there is one: "meter-a", "card.toml".'
 METERS = "Meters of this bench: {meters}."
 CARDLESS = "no card"
-CONDITIONS = ("temperature", "humidity", "test_level", "frequency", "correction", "bias", "place", "note")
+CONDITIONS = (
+    "temperature",
+    "humidity",
+    "test_level",
+    "frequency",
+    "correction",
+    "bias",
+    "place",
+    "largest_meter_error",
+    "note",
+)
 CONDITION = "{name} (line {line})"
 CONDITIONS_STAND = "The record holds these conditions: {named}."
 WAITING_PREDICTION = "{id}: no prediction yet for {spoken}; type what you expect, such as 20 mH."
@@ -92,3 +102,7 @@ WAITING_CONDITIONS = 'No conditions noted yet; give those you know, for example 
 SETTING = "'{given}' is not a setting of readings; the settings are {accepted}."
 SETTINGS = "Each reading from here on is stored with: {settings}."
 NO_SETTINGS = "nothing but what its own call says"
+MARKED_AFTER = "{shown} (after the reading)"
+LARGEST_ERROR = (
+    "'{given}' cannot be the largest error of a meter, which is above zero and below 100 %, such as 30 %."
+)

@@ -42,3 +42,18 @@ CONTRADICTION = (
 )
 QUESTION = "{id}: is it {display}? If the other readings are right, {shown} as typed does not fit. Nothing was changed."
 FIRM = "The readings support this: {what}. Beyond that they cannot tell; still possible: {others}."
+DOTS_OPEN = "The dots are not marked: these explanations put them in different places, as mirror images do. Mark them, or read side by side."
+
+# Without a card
+CONTRADICTORY = (
+    "These readings do not fit together as entered: {all} would have to be wrong by {error} at once."
+)
+ONE_MISTAKE = "One mistake explains them: {what}{more}."
+SINGLE_MISTAKES = "Any one of these mistakes would explain them: {what}{more}."
+RARER = "; {count} rarer ones would do too"
+NO_SINGLE_MISTAKE = "No single mistake considered here explains them: set up the odd one again."
+MIRRORED = "The first two are mirror images: while the dots are not marked, nothing here tells which of them it was. Mark the dots, or read side by side."
+DOUBTFUL = (
+    "As entered, the readings fit together only if the meter is wrong by {error}. One mistake would do instead: {first}; then "
+    "{least} is enough. Cannot tell without a card: set that reading up again."
+)

@@ -40,3 +40,27 @@ NOTE = (
 )
 ROUTES_NOTE = "± is the wider of two: for a gain error that all readings on a range share, and for one of its own in each reading."
 MONTE_CARLO = "MC"
+
+TIMES_LESS = "{ratio} times less than"
+TIMES = "{ratio} times as much as"
+
+# Without a card: how wrong the meter would have to be
+PERCENT = "{percent} %"
+FACTOR = "a factor of {factor}"
+BEYOND = "more than any factor"
+REFUTED = "does not hold: {all} would have to be wrong by {error} at once"
+ALL = {1: "this reading", 2: "both readings", 3: "all {count} readings"}
+FITS_DIGITS = "holds as far as these digits show"
+OPEN = "cannot tell without a card: a meter wrong by {error} would do"
+NO_CARD = (
+    "Without a card we ask how wrong the meter would have to be. A statement is refuted only if all its readings at once "
+    "would have to be wrong by more than {bound}, which no LCR meter is; the last digit shown may be one off besides."
+)
+OR = " or "
+READS_UNCOUPLED = "It reads as if no flux were shared: the resistor rule holds as far as these digits show."
+READS_OPEN = "Cannot tell without a card: it is {size} the {uncoupled} without shared flux, and a meter wrong by {error} would do for that."
+READS_COUPLED = "{size} the {uncoupled} without shared flux: the resistor rule does not hold."
+READS_UNLESS = "Unless this is {rivals}."
+READS_NEITHER = "Nor does the coupled rule: check wiring, unit and frequency."
+READS_AS_COUPLED = "The coupled rule holds as far as these digits show."
+READS_BREAK_EVEN = "{All} would have to be wrong by {error} at once."

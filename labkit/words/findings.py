@@ -17,9 +17,34 @@ NOT_REFUTED = (
     "{what}: the reading {reading} agrees with what two inductors that share no flux would give, {uncoupled} "
     "(E_n = {E_n})."
 )
-UNSTATED = (
-    "{what}: the reading is {reading}, the uncoupled rule says {uncoupled}. No uncertainty is stated ({reason}), so there "
-    "is no verdict; for the uncoupled rule to hold, {break_even}."
+REFUTED_WITHOUT_CARD = (
+    "{what} reads {reading}: {size} two inductors that share no flux, {uncoupled}. They share their flux; the resistor rule "
+    "does not hold. {All} would have to be wrong by {error} at once for it to hold."
+)
+REFUTED_IF_BUILT_WITHOUT_CARD = (
+    "{what} reads {reading}: {size} two inductors that share no flux, {uncoupled}. The resistor rule does not hold, unless "
+    "this was {alone}: that would read the same. {All} would have to be wrong by {error} at once for it to hold."
+)
+OPEN_WITHOUT_CARD = (
+    "{what} reads {reading}; two inductors that share no flux would give {uncoupled}. Cannot tell without a card: a meter "
+    "wrong by {error} would make the rule hold ({reason})."
+)
+HOLDS_TO_THE_DIGIT = (
+    "{what} reads {reading}; two inductors that share no flux would give {uncoupled}. The resistor rule holds as far as these "
+    "digits show."
+)
+NO_COUPLING = (
+    "They share no flux to speak of: in line the meter reads {one} one way round and {other} the other way. If its error is "
+    "the same in both readings, |k| is at most {k}; if each is wrong by up to {bound} on its own, at most {most}."
+)
+COUPLED_FAILS_WITHOUT_CARD = (
+    "{what}: the coupled rule says {coupled}, the meter reads {reading}. {All} would have to be wrong by "
+    "{error} at once. Check this wiring, its unit and the frequency first."
+)
+COUPLED_TO_THE_DIGIT = "{what}: the coupled rule says {coupled}, the meter reads {reading}. They agree as far as these digits show."
+COUPLED_OPEN = (
+    "{what}: the coupled rule says {coupled}, the meter reads {reading}. A meter wrong by {error} explains the difference; "
+    "whether this one is, only a card says."
 )
 COUPLED_HOLDS = "{what}: the coupled rule, from {route}, says {coupled}; the reading {reading} is consistent with it (E_n = {E_n})."
 COUPLED_AMONG_OTHERS = (
@@ -42,8 +67,17 @@ COUPLING = (
     "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; 1 − k = {gap}. "
     "The ± holds whether the meter's gain error is the same for all readings on a range or differs from reading to reading."
 )
-COUPLING_UNSTATED = (
-    "Mutual inductance M = {M} and coupling coefficient k = {k}, from {route}; no uncertainty is stated."
+COUPLING_BOUNDED = (
+    "The windings share their flux: k is at least {k}, even if the meter is wrong by {bound}. The mutual inductance M is about "
+    "{M}, and between {low} and {high} with such a meter."
+)
+GAP_BOUNDED = "1 − k is at most {gap} then."
+COUPLING_OPEN = (
+    "Whether the windings share flux, these readings cannot tell without a card: a meter wrong by {error} would do for none. "
+    "With a meter wrong by up to {bound}, |k| is at most {k}."
+)
+COUPLING_SMALL = (
+    "These digits show no shared flux. With a meter wrong by up to {bound}, |k| is still at most {k}."
 )
 UNRESOLVED_ROUTE = "By {route}, k = {k}: {status}."
 POLARITY_HOLDS = "M is positive with the dots at {dots}: current into both dotted ends adds its flux."
@@ -53,9 +87,29 @@ POLARITY_FAILS = (
 )
 POLARITY_DECIDED = "The dots were not marked; the readings put them at {dots}, where M is positive ({M})."
 POLARITY_OPEN = "The dots are not known, and the readings so far do not tell which ends belong together."
+POLARITY_MIRRORED = (
+    "The dots were not marked, and the readings fit neither way as entered: which ends belong together stays open until the odd "
+    "reading is found."
+)
 POLARITY_UNSTATED = (
-    "The dots are not known, and where no uncertainty is stated the readings do not decide which ends belong together: "
-    "enter the meter's card, or mark the dots."
+    "The dots are not marked, and without a card the readings cannot tell which ends belong together: a meter wrong by {error} "
+    "would turn the answer round. Enter the meter's card, or mark the dots."
+)
+POLARITY_CONTRADICTORY = (
+    "The dots are not marked, and the readings fit neither way of marking them, not even with a meter wrong by {bound}: one of "
+    "them is not what was entered."
+)
+POLARITY_DECIDED_WITHOUT_CARD = (
+    "The dots were not marked; the readings put them at {dots}. For the other way round, all readings would have to be wrong "
+    "by {error} at once."
+)
+POLARITY_HOLDS_WITHOUT_CARD = (
+    "M is positive with the dots at {dots}: current into both dotted ends adds its flux. For the opposite, all readings would "
+    "have to be wrong by {error} at once."
+)
+POLARITY_FAILS_WITHOUT_CARD = (
+    "With the dots at {dots}, M comes out negative. One dot is marked at the wrong end, or one winding was reversed in the "
+    "wiring: compare the clips with the schematic. For M to be positive, all readings would have to be wrong by {error} at once."
 )
 CLAMP_UNPROVEN = (
     "The parallel-aiding reading {reading} does not prove that both clamps hold: {rivals} would read the same within the "
@@ -110,6 +164,7 @@ CLOSURE_DEPENDS = (
 )
 BEFORE_PREDICTION = "Read before a prediction for its wiring was committed: {ids}."
 OWN = "Own prediction for {what}: {own}; the reading is {reading}, a discrepancy of {discrepancy}."
+OWN_AFTER = "Own prediction for {what}: {own}, entered after the reading {reading}. So it predicts nothing and is not compared."
 CORRECTED = "{id} was corrected after entry; the first entry stays in line {line} of the record."
 ALONE = (
     "Not compared: {ids}, because no winding has a usable reading of its own at the same test frequency; repeat the "

@@ -12,6 +12,14 @@ CONNECTION = {
     "open": "an open circuit",
     "leads": "the leads alone",
 }
+EITHER = {
+    "series_aiding": "in line, one way",
+    "series_opposing": "in line, the other way",
+    "parallel_aiding": "side by side, one way",
+    "parallel_opposing": "side by side, the other way",
+}
+"""What the connections are called while unknown dots leave their polarity open."""
+
 QUANTITY = {
     "self_inductance_1": "L1",
     "self_inductance_2": "L2",

@@ -7,7 +7,8 @@ UNSTATED = "Without a stated uncertainty: {reasons}."
 INPUT = "rests on it"
 DOTS = "The dots are not marked on the part; the readings decide for {dots}."
 DOTS_UNDECIDED = (
-    "The dots are not known and the readings do not decide, so aiding and opposing cannot be told apart yet."
+    "The dots are not known and the readings do not decide, so aiding and opposing cannot be told apart yet. "
+    "The uncoupled prediction needs no dots."
 )
 BUDGET_TITLE = "Uncertainty budget of {what} by the coupled rule"
 BUDGET_HEADER = ("input", "value", "standard uncertainty", "sensitivity", "contribution")

@@ -39,6 +39,7 @@ ACCEPTED = {
     "correction": _LINE + ", such as open and short, or null for unknown",
     "bias": _LINE + ", or null for unknown",
     "place": _LINE + ", or null for unknown",
+    "largest_meter_error": _LINE + " in per cent above 0 and below 100, such as 30 %, or null for unknown",
     "note": _TEXT + ", or null",
     "accepted": _NAME + " with the version of the caution text",
     "wiring": _LINE + ": two clips, a bar and the ties, such as 1a 2a | 1b=2b",

@@ -54,6 +54,7 @@ FIELDS = {
     "correction": "correction",
     "bias": "bias",
     "place": "place",
+    "largest_meter_error": "largest error reckoned with where no card says it",
     "note": "note",
     "wiring": "wiring",
     "shown": "display",

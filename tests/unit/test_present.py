@@ -172,12 +172,32 @@ def test_a_fallback_that_is_no_bench_is_refused(singles: Bench) -> None:
         Presentation(singles, fallback="demo")  # type: ignore[arg-type]
 
 
-def test_without_uncertainty_there_is_no_verdict(tmp_path: Path) -> None:
-    """A meter without a card leads to no verdict, and to predictions without ±."""
-    view = Presentation(coupled_bench(tmp_path / "bench", card=None))
-    found = hidden(view, "read-line-forward")
-    assert found["verdict"]["text"] == words.VERDICTS["no uncertainty stated", "no uncertainty stated"]
+@pytest.mark.parametrize("dots", ["1a 2a", None])
+def test_without_a_card_the_verdict_has_its_factor_and_its_break_even(
+    tmp_path: Path, dots: str | None
+) -> None:
+    """Dots marked or not: how many times less, what is refuted, how wrong the meter would have to be."""
+    view = Presentation(coupled_bench(tmp_path / "bench", card=None, dots=dots))
+    found = hidden(view, "read-line-reversed")
+    text = found["verdict"]["text"]
+    assert text.startswith("800 times less than the 19.94 mH without shared flux: the resistor rule does not")
+    assert "All 3 readings would have to be wrong by a factor of" in text
     assert "±" not in found["rules"]["text"]
+
+
+def test_two_inductors_apart_get_their_verdict_without_dots_or_card(tmp_path: Path) -> None:
+    """The uncoupled prediction stands beside the reading, and the rule holds as far as the digits show."""
+    apart = empty_bench(tmp_path / "bench", dots=None)
+    for id, wiring, shown in (
+        ("winding-1", "1a 1b", "4.52 mH"),
+        ("winding-2", "2a 2b", "4.49 mH"),
+        ("line-forward", "1a 2b | 1b=2a", "9.01 mH"),
+    ):
+        apart.read(wiring, shown, id)
+    found = hidden(Presentation(apart), "read-line-forward")
+    assert found["rules"]["sides"]["uncoupled"]["text"] == "9.010 mH"
+    assert found["rules"]["sides"]["coupled"]["gap"] == words.NEEDS_DOTS
+    assert "holds as far as these digits show" in found["verdict"]["text"]
 
 
 def test_a_rival_that_reads_the_same_is_named(demo: Presentation) -> None:

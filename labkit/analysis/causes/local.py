@@ -41,10 +41,13 @@ WIDE = math.log(1e10)
 
 @dataclass(frozen=True)
 class Place:
-    """A reading with all that its causes need to know: its card, the dots, the predictions for its wiring."""
+    """A reading with all that its causes need to know: its card, the dots, the predictions for its wiring.
+
+    Without a card there are alternatives, but no spread of any.
+    """
 
     observation: Observation
-    card: Card
+    card: Card | None
     dots: tuple[Terminal, ...]
     predicted: tuple[Quantity, ...] = ()
 
@@ -199,7 +202,7 @@ def _spread(place: Place, exponent: int) -> Spread | None:
     """Relative uncertainties of what the display showed; None if the meter has no range for it."""
     first = place.observation.readings[0]
     display = as_displayed(first.shown, exponent)
-    if display is None:
+    if display is None or place.card is None:
         return None
     try:
         terms = place.card.terms(

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit.analysis.causes import lasting
+from labkit.analysis.causes.distance import connection_of
 from labkit.analysis.causes.evidence import Combinations, option, weigh
 from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
 from labkit.analysis.causes.posterior import Array, Column, Whole
@@ -52,6 +53,7 @@ class Explanation:
     pair : best (ln A, ln B, atanh c)
     covariance : of the pair, shape (3, 3)
     of : what each reading then is of; explanations that agree in this are one, however it came about
+    dots : where they are then, if the readings have to say so; None if they are marked
     """
 
     deeds: tuple[Deed, ...]
@@ -60,6 +62,7 @@ class Explanation:
     pair: Array
     covariance: Array
     of: tuple[Of, ...]
+    dots: tuple[Terminal, ...] | None = None
 
     @property
     def as_intended(self) -> bool:
@@ -116,8 +119,15 @@ class Ranking:
         return min(self.first.probability / other.probability, SEPARATED)
 
 
+Listed = Sequence[tuple[Alternative, Spread | None]]
+
+
 def rank(
-    bench: Bench, observations: Sequence[Observation], dots: tuple[Terminal, ...], shared: bool = True
+    bench: Bench,
+    observations: Sequence[Observation],
+    dots: tuple[Terminal, ...],
+    shared: bool = True,
+    or_dots: tuple[Terminal, ...] | None = None,
 ) -> Ranking:
     """Rank what may have happened.
 
@@ -125,15 +135,37 @@ def rank(
     ----------
     bench : for cards, family and predictions
     observations : readings of both singles and joints at one frequency; without a card they are left out
-    dots : as marked
+    dots : as marked, or where the readings put them
     shared : whether readings on one range share their gain error
+    or_dots : where else they may be, if they are not marked; both places are then as likely before the data
     """
     usable = tuple(o for o in observations if may_be_ranked(bench, o))
+    placements = [(dots, usable)]
+    if or_dots:
+        moved = tuple(replace(o, connection=connection_of(o.wiring, or_dots)) for o in usable)
+        placements.append((or_dots, moved))
+    weighed = [_weighed(bench, each, at, shared, marked=or_dots is None) for at, each in placements]
+    most = max(float(found.log_evidence.max()) for _, _, found in weighed)
+    merged: dict[tuple[object, ...], Explanation] = {}
+    for (at, each), (told, may_be, found) in zip(placements, weighed, strict=True):
+        _merge(merged, each, told, may_be, found, most, at if or_dots else None)
+    total = sum(e.probability for e in merged.values())
+    parts = [replace(e, probability=e.probability / total) for e in merged.values()]
+    explanations = sorted(parts, key=lambda e: -e.probability)
+    kept = tuple(e for e in explanations if e.probability > 1e-4 * explanations[0].probability)
+    return Ranking(kept, usable)
+
+
+def _weighed(
+    bench: Bench, usable: tuple[Observation, ...], dots: tuple[Terminal, ...], shared: bool, *, marked: bool
+) -> tuple[tuple[Story, ...], list[Listed], Combinations]:
+    """Stories, alternatives of each reading and their combinations, with the dots in one place."""
     listed = [alternatives(_place(bench, o, dots)) for o in usable]
     told = stories(usable, dots) if all(_as_intended(each) for each in listed) else ()
-    may_be = [[*each, *_under(told, i, each)] for i, each in enumerate(listed)]
+    told = tuple(story for story in told if marked or story.cause != "dots")
+    may_be: list[Listed] = [[*each, *_under(told, i, each)] for i, each in enumerate(listed)]
     prior = prior_of((bench.part.family if bench.part else None) or "same core")
-    return _ranked(usable, told, may_be, weigh(_problem(usable, told, may_be, prior, shared)))
+    return told, may_be, weigh(_problem(usable, told, may_be, prior, shared))
 
 
 def may_be_ranked(bench: Bench, o: Observation) -> bool:
@@ -143,9 +175,6 @@ def may_be_ranked(bench: Bench, o: Observation) -> bool:
     """
     has_card = bench.cards.get(o.readings[0].meter or "") is not None
     return has_card and o.value > 0 and o.connection is not None
-
-
-Listed = Sequence[tuple[Alternative, Spread | None]]
 
 
 def _problem(
@@ -186,7 +215,6 @@ def _none_of_these(listed: Listed) -> int:
 
 def _place(bench: Bench, o: Observation, dots: tuple[Terminal, ...]) -> Place:
     card = bench.cards[o.readings[0].meter or ""]
-    assert card is not None  # an observation without a card has no uncertainty and is not here
     here = o.wiring.canonical()
     predicted = tuple(p.shown for p in bench.predictions if p.wiring.canonical() == here)
     return Place(o, card, dots, predicted)
@@ -212,27 +240,28 @@ def reading_of(a: Alternative) -> Of:
     return a.connection or "", a.exponent, "" if wired else a.cause
 
 
-def _ranked(
+def _merge(
+    merged: dict[tuple[object, ...], Explanation],
     observations: tuple[Observation, ...],
     told: Sequence[Story],
     may_be: Sequence[Listed],
     found: Combinations,
-) -> Ranking:
-    p = np.exp(found.log_evidence - found.log_evidence.max())
-    p /= p.sum()
-    merged: dict[tuple[Of, ...], Explanation] = {}
+    most: float,
+    dots: tuple[Terminal, ...] | None,
+) -> None:
+    """Add combinations to the explanations; that all was done as entered is one, wherever the dots are."""
+    p = np.exp(found.log_evidence - most)
     for k in np.argsort(-p, kind="stable").tolist():
         chosen = [each[a][0] for each, a in zip(may_be, found.choice[k].tolist(), strict=True)]
         of = tuple(map(reading_of, chosen))
-        if of in merged:
-            p_all = merged[of].probability + float(p[k])
-            merged[of] = replace(merged[of], probability=p_all)
+        story = told[found.session[k] - 1] if found.session[k] else None
+        deeds = tuple(
+            Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended"
+        )
+        key: tuple[object, ...] = (dots, *of) if deeds or story else ()
+        if key in merged:
+            p_all = merged[key].probability + float(p[k])
+            merged[key] = replace(merged[key], probability=p_all)
         else:
-            story = told[found.session[k] - 1] if found.session[k] else None
-            deeds = tuple(
-                Deed(o, a) for o, a in zip(observations, chosen, strict=True) if a.cause != "as intended"
-            )
             pair, covariance = found.pair[k], found.covariance[k]
-            merged[of] = Explanation(deeds, story, float(p[k]), pair, covariance, of)
-    weighed = sorted(merged.values(), key=lambda e: -e.probability)
-    return Ranking(tuple(e for e in weighed if e.probability > 1e-4 * weighed[0].probability), observations)
+            merged[key] = Explanation(deeds, story, float(p[k]), pair, covariance, of, dots)

@@ -30,7 +30,14 @@ def verdict(ranking: Ranking, *, strained: bool = False) -> str:
     said = [_verdict(ranking, strained)]
     if not ranking.first.causes["none of these"] and len(ranking.unseparated) > 1 and same_pair(ranking):
         said.append(words.SAME_PAIR)
+    if dots_open(ranking):
+        said.append(words.DOTS_OPEN)
     return " ".join(said)
+
+
+def dots_open(ranking: Ranking) -> bool:
+    """Whether explanations with the dots one way and the other are still open."""
+    return not ranking.first.as_intended and len({e.dots for e in ranking.unseparated}) > 1
 
 
 def _verdict(ranking: Ranking, strained: bool) -> str:
@@ -82,8 +89,8 @@ def still_open(ranking: Ranking) -> list[Clause]:
 
 
 def _clauses(explanation: Explanation) -> list[str]:
-    story = [_story(explanation.story)] if explanation.story else []
-    return [*story, *map(_deed, explanation.deeds)]
+    story = [story_told(explanation.story)] if explanation.story else []
+    return [*story, *map(deed_told, explanation.deeds)]
 
 
 def _listed(ranking: Ranking, points: list[Clause]) -> str:
@@ -104,11 +111,13 @@ def _odds(ranking: Ranking, probability: float) -> str:
     return f"1 : {float(f'{odds:.1g}'):.0f}"
 
 
-def _story(story: Story) -> str:
+def story_told(story: Story) -> str:
+    """What happened to the whole session, as a clause."""
     return words.STORY[story.cause].format(*story.about)
 
 
-def _deed(deed: Deed) -> str:
+def deed_told(deed: Deed) -> str:
+    """What happened to one reading, as a clause."""
     alternative, first = deed.alternative, deed.observation.readings[0]
     cause = "leads" if alternative.connection is Connection.LEADS else alternative.cause
     cause = "open clamp" if left_in_circuit(deed.observation, alternative) else cause

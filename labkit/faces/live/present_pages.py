@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from labkit import quantity
-from labkit.analysis.analysis import Analysis, analyse
-from labkit.analysis.compare import Comparison
+from labkit.analysis.analysis import Analysis, analyse, in_doubt
+from labkit.analysis.compare import Comparison, reading_verdict
 from labkit.analysis.findings import find
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import SINGLES
+from labkit.analysis.situation import ALIKE
 from labkit.bench.bench import Bench
 from labkit.faces import chart, figures
 from labkit.faces.built import capital
@@ -86,7 +87,7 @@ def _hidden(
     analysis: Analysis, row: Page, connection: Connection | None, standing: list[Page]
 ) -> Iterator[Page]:
     """The covered things of a page, in the order in which they are revealed."""
-    single = connection in SINGLES
+    single, wiring = connection in SINGLES, Wiring.parse(row["notation"])
     compared = {
         c.statement.rule: c
         for c in analysis.comparisons
@@ -94,7 +95,7 @@ def _hidden(
     }
     if not single:
         yield {"name": "own", "label": words.OWN, **_own(row["predicted"])}
-        yield {"name": "rules", "label": words.RULES, **_rules(analysis, connection, compared)}
+        yield {"name": "rules", "label": words.RULES, **_rules(analysis, connection, compared, wiring)}
     if standing:
         yield {"name": "reading", "label": words.READING, **_reading(analysis.bench, standing)}
         text = words.IS_INPUT if single else _verdict(analysis, connection, compared)
@@ -125,18 +126,18 @@ def _reading(bench: Bench, standing: list[Page]) -> Page:
 
 
 def _rules(
-    analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison]
+    analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison], wiring: Wiring
 ) -> dict[str, Any]:
     """What the two rules say of a wiring; of one that was read, without the help of its own reading."""
-    if analysis.bench.windings != 2 or connection is None:
-        note = words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
-        return {"text": note, "open": True}
-    known = next((p for p in analysis.predictions if p.connection is connection), None)
+    if analysis.bench.windings != 2:
+        return {"text": words.MANY, "open": True}
+    either = connection or identify(wiring, ALIKE)  # without coupling both polarities read the same
+    known = next((p for p in analysis.predictions if p.connection is either), None)
     uncoupled = _said(compared.get("uncoupled"), known.uncoupled if known else None)
     coupled = _said(compared.get("coupled"), _other_than_itself(known))
     sides = {
         "uncoupled": _side(words.UNCOUPLED, uncoupled, words.NO_SINGLES),
-        "coupled": _side(words.COUPLED, coupled, words.NO_ROUTE),
+        "coupled": _side(words.COUPLED, coupled, words.NO_ROUTE if connection else words.NEEDS_DOTS),
     }
     said = [f"{side['label']}: {side['text'] or side['gap']}" for side in sides.values()]
     return {"sides": sides, "text": "; ".join(said)}
@@ -165,8 +166,13 @@ def _uncertainty(ruled: Ruled) -> float | None:
 
 def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison]) -> str:
     """What the reading says about the two rules, in one short sentence."""
-    if connection is None:
-        return words.MANY if analysis.bench.windings != 2 else words.DOTS_UNKNOWN
+    if analysis.bench.windings != 2:
+        return words.MANY
+    if plain := reading_verdict(compared):
+        text = plain[0].upper() + plain[1:]
+        return f"{text} {words.DOUBT}" if in_doubt(analysis) else text
+    if connection is None and not compared:
+        return words.DOTS_UNKNOWN
     uncoupled, coupled = map(compared.get, ("uncoupled", "coupled"))
     kinds = [c.verdict.kind if c else "" for c in (uncoupled, coupled)]
     rivals = [rule for rule, c in compared.items() if rule.startswith("only") and c.may_pass]
@@ -176,8 +182,11 @@ def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[s
         kinds[1] = "cannot tell"
     named = words.OR.join(compare_words.STATEMENT[rule] for rule in rivals)
     if sentence := words.VERDICTS.get((kinds[0], kinds[1])):
-        return sentence.format(rivals=named)
-    told = [c.verdict.text if c else words.NOT_COMPARED for c in (uncoupled, coupled)]
+        said = sentence.format(rivals=named)
+        if connection is None and uncoupled and uncoupled.refuted:  # no coupled rule stands beside it
+            said = f"{said} {words.SIZE.format(size=uncoupled.size, uncoupled=uncoupled.predicted_text)}"
+        return said
+    told = [c.verdict_text if c else words.NOT_COMPARED for c in (uncoupled, coupled)]
     return words.VERDICT_ELSE.format(uncoupled=told[0], coupled=told[1])
 
 
