@@ -112,7 +112,8 @@ def _own(predicted: list[Page]) -> Page:
 
 
 def _by(predicted: Page) -> str:
-    return words.BY.format(**predicted) if predicted["by"] else str(predicted["shown"])
+    notes = ", ".join(predicted["notes"])
+    return words.BY.format(shown=predicted["shown"], notes=notes) if notes else str(predicted["shown"])
 
 
 def _reading(bench: Bench, standing: list[Page]) -> Page:
