@@ -1,4 +1,4 @@
-"""Findings where no card states an accuracy: what break-even draws, and what it leaves open with its number."""
+"""Findings where no card states an accuracy: what break-even draws, and what it leaves open."""
 
 import math
 from collections.abc import Callable, Iterator
