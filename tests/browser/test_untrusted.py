@@ -5,7 +5,10 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from sympy import Symbol
 
+from labkit.show import Text, in_notebook
+from labkit.theory.steps import Equation
 from tests.browser.labs import Lab
 from tests.notebooks.test_notebooks import NOTEBOOKS
 
@@ -27,6 +30,7 @@ LOOK = """async () => {
     strayed: words(all("mjx-container").filter((e) => !e.closest(".mathjax_process"))),
   };
 }"""
+KERNEL = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
 SETTLED = "() => [...document.querySelectorAll('.mathjax_process')].every((e) => !e.innerText.includes('$'))"
 FINE = {what: [] for what in ("bare", "blank", "wide", "raw", "refused", "flat", "strayed")}
 
@@ -57,3 +61,23 @@ def test_every_picture_and_formula_shows_before_it_is_trusted(lab: Lab, folder: 
     lab.size("projector")
     assert look(lab) == wanted
     lab.screenshots(f"untrusted-{path.stem}")
+
+
+def test_what_people_typed_is_not_typeset(lab: Lab, folder: Path) -> None:
+    """Dollar signs and TeX in a note stay as they were typed; a formula in the same output is typeset, and
+    holds every letter of a text in it.
+    """
+    typed = r"$5 core, $6 wire \(x\) $$y$$ \begin{matrix}z\end{matrix}"
+    formula = Equation((Symbol("L1") / Symbol("M"), typed + " {a}_b^c # & % ~"), typed).formula()
+    output = nbformat.v4.new_output("display_data", {"text/html": in_notebook(Text(typed), formula)})
+    cell = nbformat.v4.new_code_cell("", outputs=[output], execution_count=1)
+    notebook = nbformat.v4.new_notebook(cells=[cell], metadata=KERNEL)
+    nbformat.write(notebook, folder / "typed.ipynb")
+    lab.open_notebook(folder, "typed.ipynb")
+    shown = lab.cell_output(1)
+    shown.locator("mjx-mfrac").wait_for()
+    assert shown.locator("p").inner_text() == typed
+    assert shown.locator("mjx-container").count() == 1
+    assert shown.locator("mjx-merror").count() == 0
+    assert shown.locator("mjx-mtext").count() >= 2
+    lab.screenshot("untrusted-typed")
