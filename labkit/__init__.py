@@ -16,38 +16,34 @@ __version__ = "0.1.0"
 TYPE_CHECKING = False  # type checkers read it as true; importing it from typing would double the import time
 
 if TYPE_CHECKING:
-    from labkit.analysis.characterise.matrix_results import inductance_matrix
-    from labkit.analysis.meter_results import meter_check
-    from labkit.analysis.planning import plan
+    from labkit.analysis.advice import plan
+    from labkit.analysis.meter_check import meter_check
     from labkit.analysis.results import amounts, budget, compare, explain, next_reading, predict
     from labkit.analysis.worked import work_out
-    from labkit.bench.bench import new_bench, open_bench
-    from labkit.bench.card import read_card
-    from labkit.bench.card_writing import write_card
-    from labkit.bench.demo import demo_bench
-    from labkit.bench.practice import practice_bench
-    from labkit.faces.bars import budget_bars
-    from labkit.faces.built import what_is
-    from labkit.faces.characterised import characterisation_report, characterise
+    from labkit.choke.matrix import inductance_matrix
+    from labkit.faces.choke_report import characterisation_report, characterise
     from labkit.faces.class_charts import class_dots, class_scores
-    from labkit.faces.coupling import coupling_scale
-    from labkit.faces.distribution import distribution
-    from labkit.faces.figures import comparison
-    from labkit.faces.guard_band import guard_band
-    from labkit.faces.live.boards import derivation_board, wiring_board
-    from labkit.faces.live.card import card_form
-    from labkit.faces.live.form import form
-    from labkit.faces.live.presenting import present
-    from labkit.faces.modes import insertion_loss, modes
-    from labkit.faces.report import report
+    from labkit.faces.comparison_chart import comparison
+    from labkit.faces.coupling_scale import coupling_scale
+    from labkit.faces.mode_report import insertion_loss, modes
+    from labkit.faces.report import cautions, report
     from labkit.faces.ring import flux
-    from labkit.faces.safety import cautions
     from labkit.faces.schematic import draw
+    from labkit.faces.uncertainty_charts import budget_bars, distribution, guard_band
+    from labkit.faces.wiring_name import what_is
     from labkit.handin.class_results import class_results
+    from labkit.record.bench import new_bench, open_bench
+    from labkit.record.card import read_card
+    from labkit.record.card_entry import write_card
+    from labkit.record.demo import demo_bench, practice_bench
     from labkit.resources import shipped
     from labkit.theory.derivation import derive
     from labkit.theory.network import input_impedance, input_inductance
     from labkit.theory.pair import Pair
+    from labkit.widgets.boards import derivation_board, wiring_board
+    from labkit.widgets.card_form import card_form
+    from labkit.widgets.form import form
+    from labkit.widgets.presentation import present
 
 __all__ = [
     "Pair",
@@ -99,46 +95,46 @@ _HOME = {
     "Pair": "labkit.theory.pair",
     "amounts": "labkit.analysis.results",
     "budget": "labkit.analysis.results",
-    "budget_bars": "labkit.faces.bars",
-    "card_form": "labkit.faces.live.card",
-    "cautions": "labkit.faces.safety",
+    "budget_bars": "labkit.faces.uncertainty_charts",
+    "card_form": "labkit.widgets.card_form",
+    "cautions": "labkit.faces.report",
     "class_dots": "labkit.faces.class_charts",
     "class_results": "labkit.handin.class_results",
     "class_scores": "labkit.faces.class_charts",
-    "characterisation_report": "labkit.faces.characterised",
-    "characterise": "labkit.faces.characterised",
+    "characterisation_report": "labkit.faces.choke_report",
+    "characterise": "labkit.faces.choke_report",
     "compare": "labkit.analysis.results",
-    "comparison": "labkit.faces.figures",
-    "coupling_scale": "labkit.faces.coupling",
-    "demo_bench": "labkit.bench.demo",
-    "derivation_board": "labkit.faces.live.boards",
+    "comparison": "labkit.faces.comparison_chart",
+    "coupling_scale": "labkit.faces.coupling_scale",
+    "demo_bench": "labkit.record.demo",
+    "derivation_board": "labkit.widgets.boards",
     "derive": "labkit.theory.derivation",
-    "distribution": "labkit.faces.distribution",
+    "distribution": "labkit.faces.uncertainty_charts",
     "draw": "labkit.faces.schematic",
     "explain": "labkit.analysis.results",
     "flux": "labkit.faces.ring",
-    "form": "labkit.faces.live.form",
-    "guard_band": "labkit.faces.guard_band",
-    "inductance_matrix": "labkit.analysis.characterise.matrix_results",
+    "form": "labkit.widgets.form",
+    "guard_band": "labkit.faces.uncertainty_charts",
+    "inductance_matrix": "labkit.choke.matrix",
     "input_impedance": "labkit.theory.network",
     "input_inductance": "labkit.theory.network",
-    "insertion_loss": "labkit.faces.modes",
-    "meter_check": "labkit.analysis.meter_results",
-    "modes": "labkit.faces.modes",
-    "new_bench": "labkit.bench.bench",
+    "insertion_loss": "labkit.faces.mode_report",
+    "meter_check": "labkit.analysis.meter_check",
+    "modes": "labkit.faces.mode_report",
+    "new_bench": "labkit.record.bench",
     "next_reading": "labkit.analysis.results",
-    "open_bench": "labkit.bench.bench",
-    "plan": "labkit.analysis.planning",
-    "practice_bench": "labkit.bench.practice",
+    "open_bench": "labkit.record.bench",
+    "plan": "labkit.analysis.advice",
+    "practice_bench": "labkit.record.demo",
     "predict": "labkit.analysis.results",
-    "present": "labkit.faces.live.presenting",
-    "read_card": "labkit.bench.card",
+    "present": "labkit.widgets.presentation",
+    "read_card": "labkit.record.card",
     "report": "labkit.faces.report",
     "shipped": "labkit.resources",
-    "what_is": "labkit.faces.built",
-    "wiring_board": "labkit.faces.live.boards",
+    "what_is": "labkit.faces.wiring_name",
+    "wiring_board": "labkit.widgets.boards",
     "work_out": "labkit.analysis.worked",
-    "write_card": "labkit.bench.card_writing",
+    "write_card": "labkit.record.card_entry",
 }
 
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from labkit.errors import LabkitError, printable
 from labkit.resources import NOTEBOOKS
-from labkit.words import cli as words
+from labkit.words import report as words
 
 if TYPE_CHECKING:
-    from labkit.bench.bench import Bench
+    from labkit.record.bench import Bench
 
 NICE = 10  # of a class that packs at once, nobody's form shall wait
 
@@ -34,7 +34,7 @@ class Parser(argparse.ArgumentParser):
 def demo(args: argparse.Namespace) -> None:
     """The main job on the demo record."""
     from labkit import demo_bench
-    from labkit.faces.terminal import summary
+    from labkit.analysis.results import summary
 
     bench = demo_bench()
     say(summary(bench))
@@ -44,7 +44,7 @@ def demo(args: argparse.Namespace) -> None:
 def summary(args: argparse.Namespace) -> None:
     """What a record says, on the terminal."""
     from labkit import open_bench
-    from labkit.faces.terminal import summary as text
+    from labkit.analysis.results import summary as text
 
     say(text(open_bench(args.folder)))
 
@@ -64,8 +64,7 @@ def report(args: argparse.Namespace) -> None:
 
 def new(args: argparse.Namespace) -> None:
     """A new bench folder from the template."""
-    from labkit.faces.opening import in_hub
-    from labkit.faces.template import start_folder
+    from labkit.faces.start import in_hub, start_folder
 
     notebook = start_folder(args.folder, args.part, args.card, args.notebook)
     how = in_hub(notebook) or words.OPEN_IT.format(folder=args.folder)
@@ -74,7 +73,7 @@ def new(args: argparse.Namespace) -> None:
 
 def open_(args: argparse.Namespace) -> None:
     """JupyterLab at the notebook of a bench folder."""
-    from labkit.faces.opening import open_folder
+    from labkit.faces.start import open_folder
 
     open_folder(args.folder, args.notebook, args.port, browser=not args.no_browser)
 
@@ -90,7 +89,7 @@ def pack(args: argparse.Namespace) -> None:
 
 def check(args: argparse.Namespace) -> int:
     """What stands in one bundle, computed anew; the exit code says whether there is anything to remark."""
-    from labkit.handin.examine import check as checked
+    from labkit.handin.check import check as checked
 
     found = checked(args.bundle)
     say(found)
@@ -132,7 +131,7 @@ def _write_report(bench: "Bench", file: Path) -> None:
     import labkit
 
     labkit.report(bench, file)
-    say(words.WRITTEN.format(file=file))
+    say(words.CLI_WRITTEN.format(file=file))
 
 
 def parser() -> Parser:
@@ -140,14 +139,14 @@ def parser() -> Parser:
     top = Parser(prog="labkit", description=words.DESCRIPTION)
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
-    command = commands.add_parser("demo", help=words.DEMO, description=words.DEMO)
+    command = commands.add_parser("demo", help=words.CLI_DEMO, description=words.CLI_DEMO)
     command.add_argument("--report", type=Path, default=Path("demo-report.html"), help=words.OUT)
     command.set_defaults(run=demo)
 
     command = commands.add_parser("new", help=words.NEW, description=words.NEW)
     command.add_argument("folder", type=Path, help=words.NEW_FOLDER)
     command.add_argument("--part", required=True, help=words.PART)
-    command.add_argument("--card", type=Path, help=words.CARD)
+    command.add_argument("--card", type=Path, help=words.CLI_CARD)
     command.add_argument("--notebook", choices=NOTEBOOKS, default=NOTEBOOKS[0], help=words.NEW_NOTEBOOK)
     command.set_defaults(run=new)
 

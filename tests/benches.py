@@ -4,13 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from labkit.bench.bench import Bench, new_bench
-from labkit.bench.card import card_text, read_card
-from labkit.bench.chain import Chain, Kind
-from labkit.bench.events import Event, to_event, to_line, told
-from labkit.bench.store import utc_now
-from labkit.bench.virtual import VirtualBench
 from labkit.errors import RecordConflict
+from labkit.record.bench import Bench, new_bench
+from labkit.record.card import card_text, read_card
+from labkit.record.events import Event, to_event, to_line, told
+from labkit.record.record_file import Chain, Kind, utc_now
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from tests.records import ticking

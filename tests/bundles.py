@@ -16,12 +16,12 @@ import pytest
 
 from labkit.analysis.analysis import analyse
 from labkit.analysis.results import explain
-from labkit.bench.bench import Bench, open_bench
-from labkit.faces.characterised import characterise
+from labkit.faces.choke_report import characterise
 from labkit.faces.report import render
 from labkit.handin.bundle import REPORT, read_bundle
 from labkit.handin.pack import bundle_bytes, collect
 from labkit.handin.submission import sentences
+from labkit.record.bench import Bench, open_bench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from tests.benches import coupled_bench

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from labkit.bench.store import Record
+from labkit.record.record_file import Record
 
 PART = "sample-7"
 SINGLE = {"part": PART, "wiring": "1a 1b", "quantity": "inductance", "shown": "10.00 mH"}

@@ -1,8 +1,8 @@
 """Influences that have a size: how large each would have to be to bring the readings together best.
 
-An amount is one more parameter of the joint fit (`labkit.analysis.fit`). It is no rival of the discrete
+An amount is one more parameter of the joint fit (`labkit.analysis.joint_fit`). It is no rival of the discrete
 causes and gets no share of probability; its size, sign, uncertainty and plausibility are reported. Add one: a
-function of the ideal values, an entry in `AMOUNTS`, its sentences in `labkit.words.amounts`.
+function of the ideal values, an entry in `AMOUNTS`, its sentences in `labkit.words.analysis`.
 
 Symbols: x = ω²C in 1/H · Δ = L1 L2 - M² = P+ B in H² · own and other: the winding read and the one shorted.
 """
@@ -12,13 +12,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from labkit.analysis.observations import Observation
+from labkit.arrays import Floats
 from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
 
-Array = NDArray[np.float64]
 Ideal = dict[Connection, complex]
 C = Connection
 JOINT = (C.SERIES_AIDING, C.PARALLEL_AIDING)
@@ -32,7 +31,7 @@ class Amount:
 
     Attributes
     ----------
-    name : key of `labkit.words.amounts.TITLE`
+    name : key of `labkit.words.analysis.TITLE`
     unit : of the size
     scale : a usual size, which the fit starts from and counts in
     plausible : ranges of sizes, in `unit`, that are seen in practice (orders of magnitude, no source)
@@ -141,7 +140,7 @@ AMOUNTS: tuple[Amount, ...] = (
 )
 
 
-def reads(amount: Amount | None, ideal: Ideal, observations: Sequence[Observation], size: complex) -> Array:
+def reads(amount: Amount | None, ideal: Ideal, observations: Sequence[Observation], size: complex) -> Floats:
     """What each reading shows with the amount at a size, shape (n,), in H."""
     if amount is None:
         return np.array([_ideal(ideal, o) for o in observations])

@@ -22,9 +22,9 @@ from typing import NamedTuple
 
 from labkit import quantity
 from labkit.analysis.observations import Observation
-from labkit.bench.bench import Bench
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection
-from labkit.words import compare as words
+from labkit.words import analysis as words
 
 BOUND = 0.2
 """Error of every reading at once that no LCR meter shows: handheld ones promise a few tenths of a per cent to

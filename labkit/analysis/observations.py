@@ -1,7 +1,7 @@
 """From readings to observations: what each wiring read, with the errors that its meter's card allows.
 
 An observation is the mean of the repeats of one wiring at one frequency with one meter, its leads in one
-state. Its input carries named error components (`labkit.bench.card`); without a card there is a value and no
+state. Its input carries named error components (`labkit.record.card`); without a card there is a value and no
 uncertainty, and the reason is kept. Nothing is dropped: every reading that is an inductance ends up in
 exactly one observation.
 """
@@ -12,17 +12,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from labkit import quantity
-from labkit.bench.bench import Bench
-from labkit.bench.card import Card, Gain, Term
-from labkit.bench.readings import Reading
 from labkit.errors import CardError
 from labkit.quantity import Quantity
+from labkit.record.bench import Bench
+from labkit.record.card import Card, Gain, Term
+from labkit.record.state import Reading
 from labkit.theory.circuit import series_from_parallel
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Terminal, Wiring
-from labkit.uncertainty.component import Input
-from labkit.uncertainty.readings import from_readings
-from labkit.words import observations as words
+from labkit.uncertainty.components import Input, from_readings
+from labkit.words import analysis as words
 
 
 @dataclass(frozen=True)
@@ -168,7 +167,7 @@ def _series_value(reading: Reading) -> tuple[float, tuple[str, ...]]:
 
 def _card_terms(reading: Reading, card: Card | None, gain: Gain) -> tuple[Sequence[Term], str | None]:
     if card is None:
-        return (), words.NO_CARD.format(meter=reading.meter) if reading.meter else words.NO_METER
+        return (), words.OBSERVATIONS_NO_CARD.format(meter=reading.meter) if reading.meter else words.NO_METER
     try:
         return card.terms(
             reading.shown,

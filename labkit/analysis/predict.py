@@ -7,19 +7,25 @@ same formula from the same inputs, one set of draws for all connections.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from labkit.analysis.compare import SEED, TRUSTED_BIAS
+from labkit.analysis.compare import (
+    PARALLEL,
+    SEED,
+    SERIES,
+    TOGETHER,
+    TRUSTED_BIAS,
+    Statement,
+    coupled,
+    uncoupled,
+)
 from labkit.analysis.observations import Observation
-from labkit.analysis.routes import SINGLES, Coupling
-from labkit.analysis.situation import ALIKE, Situation
-from labkit.analysis.statements import PARALLEL, SERIES, TOGETHER, Statement, coupled, uncoupled
-from labkit.bench.readings import OwnPrediction
+from labkit.analysis.routes import ALIKE, SINGLES, Coupling, Situation
+from labkit.record.state import OwnPrediction
 from labkit.theory.network import identify
 from labkit.theory.number import Number
 from labkit.theory.pair import STABLE_FORMS, is_passive
 from labkit.theory.wiring import Connection, Terminal, Wiring, standard_wiring
-from labkit.uncertainty.agreement import Agreement, agreement
-from labkit.uncertainty.estimate import Estimate
-from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.uncertainty.montecarlo import Agreement, MonteCarlo, agreement, monte_carlo
+from labkit.uncertainty.propagate import Estimate
 from labkit.words import labels
 
 

@@ -11,23 +11,18 @@ from labkit.analysis.compare import Closure, Comparison
 from labkit.analysis.finding import Finding
 from labkit.analysis.findings import find, missing, no_value, polarity
 from labkit.analysis.predict import Prediction, Ruled
-from labkit.analysis.routes import Coupling, Route
-from labkit.analysis.situation import ALIKE
+from labkit.analysis.routes import ALIKE, Coupling, Route
 from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
 from labkit.analysis.suspicions import amounts as amounts_found
-from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading
+from labkit.record.bench import Bench
 from labkit.show import Heading, Part, Shown, Table, Text
 from labkit.theory.network import identify
 from labkit.theory.wiring import Connection, Wiring
-from labkit.uncertainty.estimate import Estimate
 from labkit.uncertainty.montecarlo import MonteCarlo
-from labkit.words import amounts as amount_words
-from labkit.words import compare as compare_words
-from labkit.words import findings as finding_words
+from labkit.uncertainty.propagate import Estimate
+from labkit.words import analysis as amount_words
 from labkit.words import labels
-from labkit.words import predict as predict_words
-from labkit.words import routes as route_words
 
 
 @dataclass(frozen=True)
@@ -44,16 +39,18 @@ class Predictions(Shown):
             if row.connection is wanted:
                 return row
         raise MissingReading(
-            " ".join(self.notes) or predict_words.NO_ROW.format(what=labels.CONNECTION[wanted])
+            " ".join(self.notes) or amount_words.NO_ROW.format(what=labels.CONNECTION[wanted])
         )
 
     def parts(self) -> tuple[Part, ...]:
-        table = Table(predict_words.HEADER, tuple(map(_prediction_row, self.rows)), predict_words.TITLE)
+        table = Table(
+            amount_words.PREDICT_HEADER, tuple(map(_prediction_row, self.rows)), amount_words.PREDICT_TITLE
+        )
         notes = [Text(note, tone="note") for note in self.notes]
         if self.believed:
             ids = ", ".join(self.believed.ids)
             notes.append(
-                Text(predict_words.ROUTE.format(route=self.believed.route.title, ids=ids), tone="note")
+                Text(amount_words.ROUTE.format(route=self.believed.route.title, ids=ids), tone="note")
             )
             if self.believed.gap.value < 0 or self.believed.resolved is False:
                 notes += [Text(why, "caution") for why in _why({self.believed.route: self.believed})]
@@ -62,7 +59,7 @@ class Predictions(Shown):
 
 def _prediction_row(p: Prediction) -> tuple[str, ...]:
     own = ", ".join(each.text for each in p.own)
-    coupled = predict_words.INPUT if p.is_input else _ruled_text(p.coupled)
+    coupled = amount_words.INPUT if p.is_input else _ruled_text(p.coupled)
     interval = ""
     if p.coupled and p.coupled.monte_carlo and not p.is_input:
         interval = _interval(p.coupled.monte_carlo)
@@ -107,9 +104,9 @@ def predict(bench: Bench, wiring: str | Wiring | None = None) -> Predictions:
         here = identify(Wiring.parse(wiring), ALIKE) if analysis.bench.windings == 2 else None
         rows = tuple(row for row in rows if row.connection is (built or here))
         if not rows and built:
-            raise MissingReading(predict_words.NO_ROW.format(what=labels.CONNECTION[built]))
+            raise MissingReading(amount_words.NO_ROW.format(what=labels.CONNECTION[built]))
         if not any(row.coupled or row.uncoupled for row in rows):
-            raise MissingReading(" ".join((predict_words.NO_RULE.format(wiring=wiring), *notes)))
+            raise MissingReading(" ".join((amount_words.NO_RULE.format(wiring=wiring), *notes)))
     return Predictions(rows, analysis.believed, notes)
 
 
@@ -126,21 +123,21 @@ def _connection(name: Connection | str) -> Connection:
     except ValueError:
         accepted = ", ".join(Connection)
         raise EntryError(
-            predict_words.NO_CONNECTION.format(given=name, accepted=accepted), str(name)
+            amount_words.NO_CONNECTION.format(given=name, accepted=accepted), str(name)
         ) from None
 
 
 def _notes(analysis: Analysis) -> tuple[str, ...]:
     if analysis.bench.windings != 2:
-        return (predict_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
+        return (amount_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
     if analysis.shared.dots is None:
-        return (*(f.sentence for f in missing(analysis)), predict_words.DOTS_UNDECIDED)
+        return (*(f.sentence for f in missing(analysis)), amount_words.DOTS_UNDECIDED)
     notes = [f.sentence for finder in (missing, no_value) for f in finder(analysis)]
     if analysis.shared.dots_decided:
-        notes.append(predict_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
+        notes.append(amount_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
     reasons = {o.no_uncertainty for o in analysis.shared.observations if o.no_uncertainty}
     if reasons:
-        notes.append(predict_words.UNSTATED.format(reasons="; ".join(sorted(reasons))))
+        notes.append(amount_words.UNSTATED.format(reasons="; ".join(sorted(reasons))))
     return tuple(notes)
 
 
@@ -158,17 +155,17 @@ class Compared(Shown):
         if self.comparisons:
             rows = tuple(map(_comparison_row, self.comparisons))
             parts += [
-                Table(compare_words.HEADER, rows, compare_words.TITLE),
-                *[Text(compare_words.NOTE, "note")] * any(c.stated for c in self.comparisons),
+                Table(amount_words.HEADER, rows, amount_words.TITLE),
+                *[Text(amount_words.NOTE, "note")] * any(c.stated for c in self.comparisons),
                 *map(Text, self._without_card(), repeat("note")),
             ]
         if self.closures:
             rows = tuple((c.title, c.text, c.E_n_text, c.verdict_text) for c in self.closures)
-            parts.append(Table(compare_words.CLOSURES_HEADER, rows, compare_words.CLOSURES_TITLE))
+            parts.append(Table(amount_words.CLOSURES_HEADER, rows, amount_words.CLOSURES_TITLE))
         if self.couplings:
             parts.append(routes_table(self.couplings))
             if any(isinstance(c, Coupling) and c.stated for c in self.couplings.values()):
-                parts.append(Text(compare_words.ROUTES_NOTE, "note"))
+                parts.append(Text(amount_words.ROUTES_NOTE, "note"))
             parts += [*map(Text, _why(self.couplings), repeat("note"))]
         return tuple(parts)
 
@@ -176,13 +173,13 @@ class Compared(Shown):
         """By what error statements are refuted where no uncertainty is stated."""
         bounds = [c.bound for c in self.comparisons if not c.stated]
         if bounds:
-            yield compare_words.NO_CARD.format(bound=error_text(bounds[0]))
+            yield amount_words.NO_CARD.format(bound=error_text(bounds[0]))
 
 
 def routes_table(couplings: dict[Route, Coupling | str]) -> Table:
     """M, k and leakages by every route."""
     rows = tuple(_route_row(route, c) for route, c in couplings.items())
-    return Table(compare_words.ROUTES_HEADER, rows, compare_words.ROUTES_TITLE)
+    return Table(amount_words.ROUTES_HEADER, rows, amount_words.ROUTES_TITLE)
 
 
 def _why(couplings: dict[Route, Coupling | str]) -> Iterator[str]:
@@ -191,20 +188,20 @@ def _why(couplings: dict[Route, Coupling | str]) -> Iterator[str]:
         if isinstance(c, str) or not c.resolved:
             status = c if isinstance(c, str) else c.status
             title = route.title[0].upper() + route.title[1:]
-            yield route_words.WHY.format(route=title, status=status)
+            yield amount_words.WHY.format(route=title, status=status)
 
 
 def _comparison_row(c: Comparison) -> tuple[str, ...]:
     reading = f"{c.connection_title}: {c.observation.text}"
     verdict = c.verdict_text
     if c.stated and (c.shared.monte_carlo or c.independent.monte_carlo):
-        verdict += f" ({compare_words.MONTE_CARLO})"
+        verdict += f" ({amount_words.MONTE_CARLO})"
     return reading, c.statement.title, c.predicted_text, c.discrepancy_text, c.E_n_text, verdict
 
 
 def _route_row(route: Route, c: Coupling | str) -> tuple[str, ...]:
     if isinstance(c, str):
-        return (route.title, "", "", "", "", "", "", route_words.BRIEF["no solution"])
+        return (route.title, "", "", "", "", "", "", amount_words.BRIEF["no solution"])
     leakages = (c.leakage_per_winding, c.leakage_differential_mode, c.leakage_short_circuit)
     factors = (c.text(c.coefficient, ""), c.text(c.gap, ""))
     return (route.title, c.text(c.mutual_inductance), *factors, *map(c.text, leakages), c.brief)
@@ -230,7 +227,7 @@ class Explanation(Shown):
 
     def parts(self) -> tuple[Part, ...]:
         parts: list[Part] = []
-        for tone, heading in finding_words.HEADINGS.items():
+        for tone, heading in amount_words.HEADINGS.items():
             here = [Text(f.sentence, f.tone) for f in self.findings if f.tone == tone]
             parts += [Heading(heading), *here] if here else []
         return tuple(parts)
@@ -248,7 +245,7 @@ def next_reading(bench: Bench, question: str = "cause") -> Shown:
     ----------
     bench : Bench
     question : "cause" (what happened?), or a quantity to narrow: "coupling_coefficient", "mutual_inductance",
-        "parallel_aiding" and the other names of `labkit.analysis.quantities.QUANTITIES`; anything else is
+        "parallel_aiding" and the other names of `labkit.analysis.joint_fit.QUANTITIES`; anything else is
         refused with the list of them
     """
     advice = next_reading_of(analyse(bench), question)
@@ -288,7 +285,7 @@ def budget(bench: Bench, connection: Connection | str) -> Shown:
     what = labels.CONNECTION[wanted]
     if ruled and ruled.stated:
         return Budget(what, ruled.estimate)
-    return Budget(what, None, (predict_words.NO_BUDGET.format(what=what), *_notes(analysis)))
+    return Budget(what, None, (amount_words.NO_BUDGET.format(what=what), *_notes(analysis)))
 
 
 @dataclass(frozen=True)
@@ -320,11 +317,17 @@ class Budget(Shown):
         u = self.estimate.standard_uncertainty
         if abs(root) > 1e-3 * u:
             sign = quantity.display(root, significant_digits=2)
-            rows.append((predict_words.BUDGET_SHARED, "", "", "", sign))
+            rows.append((amount_words.BUDGET_SHARED, "", "", "", sign))
         total = quantity.display(u, significant_digits=2)
-        rows.append((predict_words.BUDGET_TOTAL, quantity.display(self.estimate.value, u), "", "", total))
+        rows.append((amount_words.BUDGET_TOTAL, quantity.display(self.estimate.value, u), "", "", total))
         return (
-            Table(
-                predict_words.BUDGET_HEADER, tuple(rows), predict_words.BUDGET_TITLE.format(what=self.what)
-            ),
+            Table(amount_words.BUDGET_HEADER, tuple(rows), amount_words.BUDGET_TITLE.format(what=self.what)),
         )
+
+
+# The record on a terminal: the bench, the comparison, the findings, as plain text.
+
+
+def summary(bench: Bench) -> str:
+    """Readings, predictions, comparison and findings of a bench, findings last so that they stay in view."""
+    return "\n\n\n".join(map(str, (bench, predict(bench), compare(bench), explain(bench))))

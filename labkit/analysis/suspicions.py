@@ -5,28 +5,32 @@ from collections.abc import Iterable, Iterator
 from typing import TypeGuard
 
 from labkit import quantity
-from labkit.analysis.advise import Narrowing, NextReading, next_for_cause, next_for_quantity
+from labkit.analysis.advice import Narrowing, NextReading, next_for_cause, next_for_quantity
 from labkit.analysis.amounts import AMOUNTS, Amount
 from labkit.analysis.analysis import Analysis, without_card
 from labkit.analysis.break_even import DOUBT, error_text
 from labkit.analysis.causes.coarse import RARER, Mistake, mirrored
-from labkit.analysis.causes.ranking import Ranking
-from labkit.analysis.causes.telling import LISTED, verdict
+from labkit.analysis.causes.ranking import LISTED, Ranking, verdict
 from labkit.analysis.compare import all_of, two_digits
 from labkit.analysis.finding import Figure, Finding
-from labkit.analysis.fit import Fit, fit, would_identify
-from labkit.analysis.identified import unidentified
+from labkit.analysis.joint_fit import (
+    QUANTITIES,
+    Fit,
+    fit,
+    pair_at,
+    require_known,
+    unidentified,
+    would_identify,
+)
 from labkit.analysis.observations import Observation
-from labkit.analysis.quantities import QUANTITIES, pair_at, require_known
-from labkit.bench.card import Card
 from labkit.errors import MissingReading
+from labkit.record.card import Card
 from labkit.theory.wiring import Connection
-from labkit.uncertainty.estimate import Estimate
-from labkit.uncertainty.propagate import first_order
-from labkit.words import advise as advise_words
-from labkit.words import amounts as words
+from labkit.uncertainty.propagate import Estimate, first_order
+from labkit.words import analysis as advise_words
+from labkit.words import analysis as fit_words
+from labkit.words import analysis as words
 from labkit.words import causes as cause_words
-from labkit.words import fit as fit_words
 from labkit.words import labels
 
 
@@ -135,7 +139,7 @@ def amounts(analysis: Analysis) -> Iterator[Finding]:
         yield Finding("amount", " ".join(sentences), dict(map(_figure, found)), _read_by(analysis), "caution")
     instead = list(explaining(analysis))
     if instead:
-        text = words.INSTEAD.format(amounts=words.OR.join(_sized(*each) for each in instead))
+        text = words.INSTEAD.format(amounts=words.AMOUNTS_OR.join(_sized(*each) for each in instead))
         figures = dict(map(_figure, instead))
         yield Finding("amount instead", text, figures, _read_by(analysis), "caution")
 
@@ -161,7 +165,9 @@ def _plausible(amount: Amount, size: Estimate) -> bool:
 
 def _in_its_place(others: list[Amount]) -> Iterator[str]:
     if others:
-        yield words.IN_ITS_PLACE.format(others=", ".join(words.TITLE[amount.name] for amount in others))
+        yield words.IN_ITS_PLACE.format(
+            others=", ".join(words.AMOUNTS_TITLE[amount.name] for amount in others)
+        )
 
 
 def explaining(analysis: Analysis) -> Iterator[tuple[Amount, Estimate]]:
@@ -231,12 +237,12 @@ def _elsewhere(analysis: Analysis) -> tuple[Observation, ...]:
 
 def amount_told(amount: Amount, size: Size) -> str:
     """What the readings say about an amount, in a sentence or two."""
-    title = words.TITLE[amount.name][0].upper() + words.TITLE[amount.name][1:]
+    title = words.AMOUNTS_TITLE[amount.name][0].upper() + words.AMOUNTS_TITLE[amount.name][1:]
     if isinstance(size, tuple):
         names = fit_words.OR.join(labels.CONNECTION[c] for c in size)
         none = words.OTHER_FREQUENCY if amount.by_frequency else ""
         cure = words.WOULD_SHOW.format(names=names) if size else none
-        return words.NOT_IDENTIFIED.format(title=title, cure=cure)
+        return words.AMOUNTS_NOT_IDENTIFIED.format(title=title, cure=cure)
     if amount.is_square and size.value < -2 * size.standard_uncertainty:
         return words.SQUARE_NEGATIVE.format(title=title)
     if amount.is_square and not asked_for(size):
@@ -271,7 +277,7 @@ def _shown(amount: Amount, size: Estimate) -> str:
 
 
 def _sized(amount: Amount, size: Estimate) -> str:
-    facts = {"title": words.TITLE[amount.name], "size": _shown(amount, size)}
+    facts = {"title": words.AMOUNTS_TITLE[amount.name], "size": _shown(amount, size)}
     return words.SIZED.format(**facts, usual=words.USUAL[amount.name], cure=words.CURE[amount.name])
 
 
@@ -297,7 +303,7 @@ def coupling_told(analysis: Analysis) -> str | None:
         return words.COUPLING_INSIDE.format(k=shown)
     times = abs(k.value) / k.standard_uncertainty
     furthest = max(uncoupled, key=lambda c: abs(math.log(abs(c.observation.value / c.predicted.value))))
-    return words.COUPLING.format(
+    return words.AMOUNTS_COUPLING.format(
         k=shown,
         times=words.MANY_TIMES if times > 1000 else two_digits(times),
         break_even=furthest.break_even,

@@ -15,12 +15,11 @@ from labkit.analysis.break_even import (
     least_error,
     pair_within,
 )
+from labkit.analysis.compare import SERIES
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.observations import observe
-from labkit.analysis.routes import SINGLES, Coupling
-from labkit.analysis.situation import ALIKE
-from labkit.analysis.statements import SERIES
-from labkit.words import findings as words
+from labkit.analysis.routes import ALIKE, SINGLES, Coupling
+from labkit.words import analysis as words
 
 
 def coupling_without_card(analysis: Analysis, by: Coupling) -> Iterator[Finding]:

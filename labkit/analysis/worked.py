@@ -14,22 +14,20 @@ from sympy import Integer, Mul, Symbol, symbols
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.compare import coupled
 from labkit.analysis.observations import Observation
 from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import SINGLES, Coupling
-from labkit.analysis.statements import coupled
-from labkit.bench.bench import Bench
+from labkit.record.bench import Bench
 from labkit.show import Heading, Part, Shown
 from labkit.theory.derivation import Derivation, derive
-from labkit.theory.mathml import Expression
+from labkit.theory.derivation_steps import L_EQ, Equation, Filled, Side, Step, over
+from labkit.theory.formula_text import Expression
 from labkit.theory.number import Number
 from labkit.theory.pair import CLOSED_FORMS, STABLE_FORMS, coupling_coefficient
-from labkit.theory.pair_steps import L_EQ, over
-from labkit.theory.steps import Equation, Filled, Side, Step
 from labkit.theory.wiring import Connection, Terminal, Wiring
-from labkit.uncertainty.estimate import Estimate
-from labkit.uncertainty.propagate import first_order
-from labkit.words import worked as words
+from labkit.uncertainty.propagate import Estimate, first_order
+from labkit.words import analysis as words
 
 C = Connection
 L1, L2, M, A, B, P, m, d = symbols("L1 L2 M A B P m d")
@@ -131,7 +129,7 @@ def _predicted(connection: Connection, analysis: Analysis) -> Prediction:
 def _hindrance(derivation: Derivation, analysis: Analysis) -> str:
     """Why no figures can be put in; empty if they can."""
     if derivation.windings != 2:
-        return words.MORE_WINDINGS.format(windings=derivation.windings)
+        return words.WORKED_MORE_WINDINGS.format(windings=derivation.windings)
     if derivation.connection in (C.OPEN, C.LEADS):
         return words.NO_FIGURES
     pool, record = analysis.shared.pool(), analysis.shared.dots
@@ -185,7 +183,7 @@ def _why(connection: Connection, ruled: Ruled, by: Coupling) -> tuple[Step, ...]
         Equation((L_EQ, _short(value)), words.WHY_AT.format(M=_short(at), k=f"{k[at]:.5f}"))
         for at, value in ends.items()
     ]
-    sentence = words.WHY + (words.WHY_MOVED if by.stated else words.WHY_COUNT)
+    sentence = words.WORKED_WHY + (words.WHY_MOVED if by.stated else words.WHY_COUNT)
     sentence = sentence.format(width=quantity.display(width, significant_digits=2))
     sentence += words.WHY_NO_PAIR if max(k.values()) > 1 else ""
     first = Equation((M, over(L1 + L2 - B, Integer(2)), by.text(by.mutual_inductance)))
@@ -286,4 +284,4 @@ def _without_coupling(connection: Connection, analysis: Analysis, sentence: str)
 
 
 def _ratio(factor: float) -> str:
-    return words.TIMES.format(factor=f"{factor:.0f}" if factor >= 100 else f"{factor:.2g}")
+    return words.WORKED_TIMES.format(factor=f"{factor:.0f}" if factor >= 100 else f"{factor:.2g}")

@@ -11,9 +11,20 @@ from dataclasses import dataclass
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from labkit import quantity
-from labkit.analysis.classroom import LEAST, RESIDUALS, Across, Value
-from labkit.analysis.classroom_results import ACT, LOOK, ClassResults, centre, size_text, text
-from labkit.faces import plot, style
+from labkit.analysis.classroom import (
+    ACT,
+    LEAST,
+    LOOK,
+    RESIDUALS,
+    Across,
+    ClassResults,
+    Value,
+    centre,
+    size_text,
+    text,
+)
+from labkit.faces import plot
+from labkit.faces import plot as style
 from labkit.faces.plot import FAINT, Axes, Mark, Size, size_called
 from labkit.show import Picture
 from labkit.words import classroom as words

@@ -1,6 +1,6 @@
 """What was entered, as a report lists it: every reading ever typed, its corrections, and the gaps.
 
-`labkit.bench.readings` says what counts now. Here nothing is left out: a withdrawn reading stays in view,
+`labkit.record.state` says what counts now. Here nothing is left out: a withdrawn reading stays in view,
 both values of a correction do, and "nobody asked" is told from "asked, not known".
 """
 
@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from labkit import quantity
-from labkit.bench.bench import Bench
-from labkit.bench.card import Card
-from labkit.bench.events import Conditions, Correction, Reading, Withdrawal
-from labkit.bench.readings import SECOND_KINDS
+from labkit.record.bench import Bench
+from labkit.record.card import Card
+from labkit.record.events import Conditions, Correction, Reading, Withdrawal
+from labkit.record.state import SECOND_KINDS
 from labkit.theory.wiring import Wiring
 from labkit.words import report as words
 

@@ -7,35 +7,243 @@ with what is in it.
 import io
 import re
 import textwrap
+import unicodedata
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
+from xml.etree import ElementTree
 
 import matplotlib
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 from labkit.errors import EntryError
-from labkit.faces import style
-from labkit.faces.canvas import clean
-from labkit.words import figures as words
+from labkit.words import pictures as words
+
+# One visual language for every face: colours and strokes named by what they mean.
+#
+# The hues are the eight of Okabe and Ito, chosen so that people with any common form of colour vision keep
+# them apart. Colour never says a thing alone: a clip is also a sleeve, a tie also a plain wire between two
+# ends, an uncoupled prediction also a dashed one. A hue names a thing in a schematic and a kind of number
+# in a chart, and there it may return with another meaning.
+#
+# Source: M. Okabe and K. Ito, "Color Universal Design (CUD)", 2002, revised 2008,
+# https://jfly.uni-koeln.de/color/ ; the same set in B. Wong, Nature Methods 8 (2011) 441. Values from
+# memory of the first; the contrast of each on white is computed in a test.
+
+OKABE_ITO: Final = {
+    "black": "#000000",
+    "orange": "#E69F00",
+    "sky blue": "#56B4E9",
+    "bluish green": "#009E73",
+    "yellow": "#F0E442",
+    "blue": "#0072B2",
+    "vermillion": "#D55E00",
+    "reddish purple": "#CC79A7",
+}
+
+INK: Final = OKABE_ITO["black"]
+"""Text, and all that belongs to the meter."""
+PAPER: Final = "#FFFFFF"
+"""The ground under every drawing, also on a dark page."""
+MUTED: Final = "#595959"
+"""Words and lines that step back; still 7 to 1 on paper."""
+WINDINGS: Final = (OKABE_ITO["blue"], OKABE_ITO["bluish green"], OKABE_ITO["reddish purple"])
+FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+"""Fonts that stand on the reader's own machine; none is fetched."""
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line: its colour, its width in user units (page pixels), its dashes in the same units."""
+
+    colour: str
+    width: float
+    dashes: tuple[float, ...] = ()
+
+    @property
+    def svg(self) -> dict[str, str]:
+        """The presentation attributes of an SVG shape drawn with this stroke and not filled."""
+        attributes = {"stroke": self.colour, "stroke-width": f"{self.width:g}", "fill": "none"}
+        if self.dashes:
+            attributes["stroke-dasharray"] = " ".join(f"{dash:g}" for dash in self.dashes)
+        return attributes
+
+
+def winding(number: int) -> Stroke:
+    """The stroke of winding `number`, counted from 1; hues repeat after the third.
+
+    >>> winding(1).colour, winding(4) == winding(1)
+    ('#0072B2', True)
+    """
+    return Stroke(WINDINGS[(number - 1) % len(WINDINGS)], 3.4)
+
+
+WINDING_1: Final = winding(1)
+WINDING_2: Final = winding(2)
+CORE: Final = Stroke(MUTED, 3.0)
+TIE: Final = Stroke(OKABE_ITO["vermillion"], 3.6)
+CLIP: Final = Stroke(INK, 2.6)
+READING: Final = Stroke(INK, 2.0)
+PREDICTION: Final = Stroke(OKABE_ITO["blue"], 2.0)
+UNCOUPLED: Final = Stroke(OKABE_ITO["reddish purple"], 2.0, (6.0, 4.0))
+CAUTION: Final = Stroke(OKABE_ITO["orange"], 4.0)
+"""An edge beside words in ink; too pale on paper to carry words or data itself."""
+
+
+# A sheet of SVG that knows how large its content is.
+#
+# Built on the standard library's ElementTree, so that every text and attribute is escaped and the result is
+# well-formed. A circuit-drawing library was tried first: its SVG back end writes labels unescaped (an
+# ampersand in a label stops it), gives shapes no attributes to find them by, and loads matplotlib.
+
+Spot = tuple[float, float]
+
+NARROW, WIDE = 0.56, 1.0  # width of a character in heights, generous for the fonts of `style.FONT`
+NOT_XML = re.compile(r"[^\t\n\r\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]")
+
+
+class Canvas:
+    """Shapes in user units, x to the right and y down; the sheet grows with what is put on it.
+
+    >>> sheet = Canvas()
+    >>> sheet.text((0.0, 0.0), "a < b", size=10.0)
+    >>> "a &lt; b" in sheet.svg("A comparison", {}, scale=1.0)
+    True
+    """
+
+    def __init__(self) -> None:
+        self._root = ElementTree.Element("g")
+        self._group = self._root
+        self._left = self._top = float("inf")
+        self._right = self._bottom = float("-inf")
+
+    def group(self, **attributes: str) -> None:
+        """Put all that follows into a new group; `data_tie` becomes `data-tie`."""
+        self._group = ElementTree.SubElement(self._root, "g", _names(attributes))
+
+    def path(self, points: Sequence[Spot], stroke: Stroke, description: str = "") -> None:
+        """Straight lines through `points`, or whatever `description` (SVG path data) draws within them."""
+        data = description or "M" + " L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+        self._add("path", points, stroke.width, d=data, **stroke.svg)
+
+    def circle(self, centre: Spot, radius: float, *, stroke: Stroke, fill: str, **more: str) -> None:
+        """A circle with a rim of `stroke`, filled."""
+        x, y = centre
+        shape = {"cx": _number(x), "cy": _number(y), "r": _number(radius)}
+        corners = [(x - radius, y - radius), (x + radius, y + radius)]
+        self._add("circle", corners, stroke.width, **{**stroke.svg, **shape, "fill": fill}, **_names(more))
+
+    def box(self, low: Spot, high: Spot, *, stroke: Stroke, fill: str, radius: float = 0.0) -> None:
+        """A rectangle between two corners, filled, its own corners rounded."""
+        shape = {
+            "x": low[0],
+            "y": low[1],
+            "width": high[0] - low[0],
+            "height": high[1] - low[1],
+            "rx": radius,
+        }
+        numbers = {name: _number(value) for name, value in shape.items()}
+        self._add("rect", [low, high], stroke.width, **{**stroke.svg, **numbers, "fill": fill})
+
+    def polygon(self, points: Sequence[Spot], fill: str, **more: str) -> None:
+        """A filled shape with straight sides and no rim, such as the head of an arrow."""
+        corners = " ".join(f"{_number(x)},{_number(y)}" for x, y in points)
+        self._add("polygon", points, 0.0, points=corners, fill=fill, **_names(more))
+
+    def text(
+        self,
+        at: Spot,
+        text: str,
+        *,
+        size: float,
+        anchor: str = "middle",
+        colour: str = INK,
+        weight: str = "normal",
+    ) -> None:
+        """One line of text, its baseline at `at`, which is its start, middle or end."""
+        width = text_width(text, size)
+        left = at[0] - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
+        extent = [(left, at[1] - size), (left + width, at[1] + 0.3 * size)]
+        place = {"x": _number(at[0]), "y": _number(at[1]), "font-size": _number(size), "text-anchor": anchor}
+        element = self._add("text", extent, 0.0, **place, fill=colour, **{"font-weight": weight})
+        element.text = clean(text)
+
+    def extent(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of what is on the sheet, in user units."""
+        return self._left, self._top, self._right, self._bottom
+
+    def svg(self, title: str, attributes: dict[str, str], *, scale: float, margin: float = 12.0) -> str:
+        """The sheet as one `svg` element, `scale` pixels a user unit, narrower where the page is."""
+        left, top = self._left - margin, self._top - margin
+        width, height = self._right + margin - left, self._bottom + margin - top
+        frame = {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": " ".join(map(_number, (left, top, width, height))),
+            "width": _number(width * scale),
+            "height": _number(height * scale),
+            "style": "max-width:100%;height:auto",
+            "font-family": FONT,
+            "role": "img",
+        }
+        root = ElementTree.Element("svg", {**frame, **_names(attributes)})
+        ElementTree.SubElement(root, "title").text = clean(title)
+        paper = {"x": left, "y": top, "width": width, "height": height}
+        ElementTree.SubElement(root, "rect", {**{k: _number(v) for k, v in paper.items()}, "fill": PAPER})
+        root.extend(self._root)
+        return ElementTree.tostring(root, encoding="unicode")
+
+    def _add(
+        self, tag: str, extent: Sequence[Spot], thickness: float, **attributes: str
+    ) -> ElementTree.Element:
+        half = thickness / 2
+        self._left = min(self._left, *(x - half for x, _ in extent))
+        self._right = max(self._right, *(x + half for x, _ in extent))
+        self._top = min(self._top, *(y - half for _, y in extent))
+        self._bottom = max(self._bottom, *(y + half for _, y in extent))
+        return ElementTree.SubElement(self._group, tag, attributes)
+
+
+def clean(text: str) -> str:
+    """The text with a visible mark in place of every character that XML cannot hold."""
+    return NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def arrowhead(tip: Spot, along: Spot, length: float, half: float) -> list[Spot]:
+    """The corners of the head of an arrow, tip first; `along` is a unit vector, `half` half the width."""
+    back = (tip[0] - along[0] * length, tip[1] - along[1] * length)
+    return [tip, *((back[0] - s * along[1] * half, back[1] + s * along[0] * half) for s in (1, -1))]
+
+
+def text_width(text: str, size: float) -> float:
+    """About how wide a line of text is, in the unit of its height `size`; on the wide side."""
+    return size * sum(WIDE if unicodedata.east_asian_width(c) in "WF" else NARROW for c in text)
+
+
+def _number(value: float) -> str:
+    return f"{round(value, 2) + 0.0:g}"
+
+
+def _names(attributes: dict[str, str]) -> dict[str, str]:
+    return {name.replace("_", "-"): clean(text) for name, text in attributes.items()}
+
 
 Axes = Any
-FONT = "DejaVu Sans"  # comes with matplotlib; stands in until the reader's own fonts are named
+MEASURED_FONT = "DejaVu Sans"  # comes with matplotlib; stands in until the reader's own fonts are named
 CHARACTER = 0.58  # its width in heights, bold letters included
 SMALL = 0.82
 FAINT, GUIDE = "#DDDDDD", "#8C8C8C"
 DRAWN_WITH: Any = {
     "svg.hashsalt": "labkit",
     "svg.fonttype": "none",
-    "font.family": FONT,
+    "font.family": MEASURED_FONT,
     "hatch.linewidth": 1.5,
     "text.parse_math": False,
     "text.usetex": False,
     "savefig.bbox": "standard",
-    "savefig.facecolor": style.PAPER,
+    "savefig.facecolor": PAPER,
     "savefig.transparent": False,
 }
 WITHOUT = dict.fromkeys(("Date", "Creator", "Format", "Type"))
@@ -90,15 +298,15 @@ class Mark:
     """How one kind of number is marked: by shape as well as by colour."""
 
     shape: str
-    stroke: style.Stroke
+    stroke: Stroke
     filled: bool = False
 
 
 MARKS = {
-    "reading": Mark("o", style.READING, filled=True),
-    "coupled": Mark("D", style.PREDICTION),
-    "uncoupled": Mark("s", style.UNCOUPLED),
-    "own": Mark("v", style.Stroke(style.OKABE_ITO["vermillion"], 2.0)),
+    "reading": Mark("o", READING, filled=True),
+    "coupled": Mark("D", PREDICTION),
+    "uncoupled": Mark("s", UNCOUPLED),
+    "own": Mark("v", Stroke(OKABE_ITO["vermillion"], 2.0)),
 }
 
 
@@ -169,7 +377,7 @@ def heading(axes: Axes, label: Sequence[str], below: Sequence[str], top: float, 
     for i, text in enumerate(label):
         write(axes, text, (left, first + i * line), size.text, weight="bold")
     for i, text in enumerate(below, len(label)):
-        write(axes, text, (left, first + i * line), SMALL * size.text, color=style.MUTED)
+        write(axes, text, (left, first + i * line), SMALL * size.text, color=MUTED)
     return first
 
 
@@ -181,7 +389,7 @@ def clipped(text: str, size: Size) -> str:
 
 def point(axes: Axes, at: tuple[float, float], mark: Mark, *, height: float, name: str = "") -> None:
     """A mark; `height` is that of the letters beside it."""
-    fill = mark.stroke.colour if mark.filled else style.PAPER
+    fill = mark.stroke.colour if mark.filled else PAPER
     width = mark.stroke.width * height / 16
     ink = {"mec": mark.stroke.colour, "mfc": fill, "mew": width, "ms": 0.55 * height}
     axes.plot([at[0]], [at[1]], mark.shape, zorder=4, gid=name and named(name), **ink)
@@ -191,7 +399,7 @@ def interval(
     axes: Axes,
     ends: tuple[float, float],
     y: float,
-    stroke: style.Stroke,
+    stroke: Stroke,
     *,
     height: float,
     name: str = "",
@@ -215,7 +423,7 @@ def notes(axes: Axes, lines: Sequence[str], mark: str, size: Size) -> None:
     first = axes.get_ylim()[0] + 2.3 * size.line
     for i, line in enumerate(lines):
         at = (1.0, first + 0.85 * i * size.line)
-        write(axes, line, at, SMALL * size.text, color=style.MUTED, ha="right")
+        write(axes, line, at, SMALL * size.text, color=MUTED, ha="right")
     write(axes, mark, (-size.left / size.axis, first), size.text, weight="bold")
 
 
@@ -236,8 +444,8 @@ def room_below(lines: int, size: Size) -> float:
 
 def write(axes: Axes, text: str, at: tuple[float, float], height: float, **how: Any) -> None:
     """One line of text at a part of the axis and a height, on a ground of paper where lines pass below."""
-    how = {"color": style.INK, "ha": "left", "va": "center", "zorder": 2} | how
-    ground = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.0}
+    how = {"color": INK, "ha": "left", "va": "center", "zorder": 2} | how
+    ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.0}
     axes.text(*at, clean(text), fontsize=height, transform=axes.get_yaxis_transform(), bbox=ground, **how)
 
 
@@ -259,6 +467,6 @@ def inline(axes: Axes, size: Size) -> str:
     frame = rf'width="{width:g}" height="\1" style="max-width:100%;height:auto" stroke-linejoin="round" '
     svg = re.sub(r'width="[\d.]+pt" height="([\d.]+)pt" ', frame, svg, count=1)
     ground = rf'x="{-size.margin:g}" y="0" width="{width:g}" height="\1"'
-    wider = rf'viewBox="{-size.margin:g} 0 {width:g} \1"\2><rect {ground} fill="{style.PAPER}"/>'
+    wider = rf'viewBox="{-size.margin:g} 0 {width:g} \1"\2><rect {ground} fill="{PAPER}"/>'
     svg = re.sub(r'viewBox="0 0 [\d.]+ ([\d.]+)"([^>]*)>', wider, svg, count=1)
-    return svg.replace(f"'{FONT}'", style.FONT)
+    return svg.replace(f"'{MEASURED_FONT}'", FONT)

@@ -14,14 +14,12 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from labkit.analysis.analysis import Analysis
-from labkit.analysis.compare import Comparison
+from labkit.analysis.compare import TOGETHER, Comparison, Statement, coupled, uncoupled
 from labkit.analysis.routes import SINGLES, Coupling
-from labkit.analysis.statements import TOGETHER, Statement, coupled, uncoupled
-from labkit.bench.bench import Bench
-from labkit.bench.events import spoken
 from labkit.errors import printable
-from labkit.uncertainty.estimate import Estimate
-from labkit.uncertainty.propagate import first_order
+from labkit.record.bench import Bench
+from labkit.record.events import spoken
+from labkit.uncertainty.propagate import Estimate, first_order
 from labkit.words import handin as words
 
 SCHEMA = 1
@@ -51,7 +49,7 @@ def claims(analysis: Analysis) -> Claims:
 
 
 def _choke(bench: Bench) -> Iterator[tuple[str, Claims]]:
-    from labkit.analysis.characterise.characterisation import characterisation_of  # loads scipy
+    from labkit.choke.characterisation import characterisation_of  # loads scipy
 
     for n in characterisation_of(bench).scalars:
         if not any(piece in n.name for piece in FOLLOWS):

@@ -3,14 +3,12 @@
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
-from labkit.analysis.classroom import Group, group_of, reference_of
-from labkit.analysis.classroom_results import ClassResults
-from labkit.bench.bench import Bench
+from labkit.analysis.classroom import ClassResults, Group, group_of, reference_of
 from labkit.errors import EntryError, LabkitError
 from labkit.handin.bundle import RECORD, Place
 from labkit.handin.review import files_below, find, unread_folders
-from labkit.handin.submission import Submission
-from labkit.handin.submitted import SubmittedRecord
+from labkit.handin.submission import Submission, SubmittedRecord
+from labkit.record.bench import Bench
 from labkit.words import classroom as words
 
 RECORDS, BUNDLE = ".jsonl", ".bundle.zip"
@@ -77,7 +75,7 @@ def class_results(
 
     References
     ----------
-    ISO 13528:2022, 7.7 and 9; see `labkit.uncertainty.robust`
+    ISO 13528:2022, 7.7 and 9; see `labkit.uncertainty.decisions`
     """
     source = Path(folder)
     if not source.exists():

@@ -18,10 +18,10 @@ CELL_S = 300
 def rebuilt(folder: Path) -> str:
     """Claims and the report's hash, from the record alone, as JSON."""
     from labkit.analysis.analysis import analyse  # none of this loads beside a notebook that runs
-    from labkit.bench.bench import Bench
-    from labkit.bench.store import Record
     from labkit.faces.report import render
     from labkit.handin.claims import claims
+    from labkit.record.bench import Bench
+    from labkit.record.record_file import Record
 
     bench = Bench(Record.open(folder, read_only=True))
     report = hashlib.sha256(render(bench).encode()).hexdigest()

@@ -28,7 +28,7 @@ from tqdm import tqdm
 
 from labkit.errors import EntryError, printable
 from labkit.handin.bundle import MANIFEST, Place
-from labkit.handin.examine import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
+from labkit.handin.check import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
 from labkit.handin.submission import named
 from labkit.resources import write_whole
 from labkit.show import Part, Shown, Table, Text, spreadsheet_cell

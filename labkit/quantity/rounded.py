@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Context, Decimal
 
 from labkit.errors import EntryError
 from labkit.quantity.kinds import KINDS, PREFIXES
-from labkit.words import entry as words
+from labkit.words import quantity as words
 
 # Wide enough for any two floats side by side, and independent of what the caller has set.
 _EXACT = Context(prec=700, rounding=ROUND_HALF_EVEN)

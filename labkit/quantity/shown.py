@@ -26,7 +26,7 @@ from typing import NoReturn
 
 from labkit.errors import AmbiguousEntry, EntryError
 from labkit.quantity.kinds import KINDS, PREFIXES, accepted_units, spelled
-from labkit.words import entry as words
+from labkit.words import quantity as words
 
 MAX_CHARACTERS = 40
 MAX_DIGITS = 30  # leaves room for sign, space and unit, so that a printed quantity can always be read back

@@ -27,8 +27,9 @@ from typing import Literal
 
 import numpy as np
 
+from labkit.arrays import Complexes
 from labkit.errors import SweepError
-from labkit.sweeps.sweep import Complexes, Impedance, Scattering, hertz
+from labkit.sweeps.sweep import Impedance, Scattering, hertz
 from labkit.words import sweeps as words
 
 SAME = 1e-9

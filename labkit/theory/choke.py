@@ -5,7 +5,7 @@ The windings' own impedances are
     Z = diag(R) + jω [diag(leakage) + core/(1 + jf/f_r) n n'],
 
 n the turns relative to winding 1, f_r the relaxation frequency; what clips, ties and capacitances make of
-them is solved by `labkit.theory.nodal`. Slopes with all parameters come from one solution (Tellegen's
+them is solved by `labkit.theory.nodes`. Slopes with all parameters come from one solution (Tellegen's
 theorem: for a unit current at the clips of a reciprocal network, dZ = i' dZ_windings i - v' dY v).
 
 Symbols: N windings · f frequency (Hz) · R in Ω · leakage, core in H · C, between in F.
@@ -18,11 +18,35 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from labkit.arrays import Complexes, Floats
 from labkit.errors import PassivityError, ShapeError, WiringError
-from labkit.theory.nodal import Complexes, Floats, Nodal, singular
+from labkit.theory.nodes import Nodal, singular
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Terminal, Wiring, terminals
-from labkit.words import choke as words
+
+# Sentences about a choke, the truth behind it and what is asked of it.
+
+COUNT = (
+    "{given} values of {what} were given for {windings} windings; give one for each winding, "
+    "and one 'between' for each pair of neighbours."
+)
+SIGN = "{what} = {given:.6g} was given, but {what} must be finite and {bound}; check the unit."
+ABOVE, NOT_BELOW, NOT_ZERO = "above zero", "zero or more", "other than zero"
+FIRST_TURNS = (
+    "turns = {given:.6g} was given for winding 1, but turns count relative to winding 1; divide all by it."
+)
+TWO_WINDINGS = "The choke has {windings} windings and a pair has two; use its inductance matrix instead."
+PORTS = (
+    "'{given}' is no list of ports of a choke with {windings} windings; "
+    "name each terminal once, from 1a to {windings}b."
+)
+REFERENCES = (
+    "{given} reference impedances were given for {ports} ports; give one above zero for all, or one a port."
+)
+NO_ADMITTANCE = (
+    "At {frequency:.6g} Hz the windings have neither resistance nor leakage that would limit their currents, "
+    "so there is no nodal admittance; give each winding a resistance."
+)
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -109,7 +133,7 @@ class Choke:
     def pair(self) -> Pair:
         """The two windings at low frequency; B keeps its digits however small it is."""
         if self.windings != 2:
-            raise ShapeError(words.TWO_WINDINGS.format(windings=self.windings))
+            raise ShapeError(TWO_WINDINGS.format(windings=self.windings))
         own1, own2 = map(float, self.leakage)
         turns = abs(float(self.turns[1]))
         return Pair(own1 + self.core, own2 + self.core * turns**2, own1 + own2 + self.core * (1 - turns) ** 2)
@@ -165,7 +189,7 @@ class Choke:
         f = _frequencies(frequency)
         Z = self._branches(f)
         for index in np.flatnonzero(singular(Z))[:1]:
-            raise PassivityError(words.NO_ADMITTANCE.format(frequency=f[index]))
+            raise PassivityError(NO_ADMITTANCE.format(frequency=f[index]))
         network = self._nodal(None)
         inverse = np.linalg.solve(Z, np.broadcast_to(np.eye(self.windings), Z.shape))
         return np.asarray(network.across @ inverse @ network.across.T + network.capacitive(f))
@@ -206,7 +230,7 @@ class Choke:
         places = {terminal: place for place, terminal in enumerate(terminals(self.windings))}
         chosen = [Terminal.parse(port) for port in ports]
         if not chosen or len(set(chosen)) < len(chosen) or not set(chosen) <= set(places):
-            raise WiringError(words.PORTS.format(given=" ".join(ports), windings=self.windings))
+            raise WiringError(PORTS.format(given=" ".join(ports), windings=self.windings))
         return [places[terminal] for terminal in chosen]
 
 
@@ -217,16 +241,16 @@ def _frequencies(frequency: npt.ArrayLike) -> Floats:
 def _references(reference: float | Sequence[float], ports: int) -> Floats:
     given = np.atleast_1d(np.asarray(reference, dtype=np.float64))
     if given.shape not in {(1,), (ports,)} or not np.all((given > 0) & np.isfinite(given)):
-        raise ShapeError(words.REFERENCES.format(given=given.size, ports=ports))
+        raise ShapeError(REFERENCES.format(given=given.size, ports=ports))
     return given
 
 
 def _turns(values: npt.ArrayLike, windings: int) -> Floats:
     turns = _of_shape("turns", values, windings, windings)
     for value in turns[~np.isfinite(turns) | (turns == 0)][:1]:
-        raise PassivityError(words.SIGN.format(what="turns", given=value, bound=words.NOT_ZERO))
+        raise PassivityError(SIGN.format(what="turns", given=value, bound=NOT_ZERO))
     if turns[0] != 1:
-        raise PassivityError(words.FIRST_TURNS.format(given=turns[0]))
+        raise PassivityError(FIRST_TURNS.format(given=turns[0]))
     return turns
 
 
@@ -240,12 +264,12 @@ def _kept(name: str, values: npt.ArrayLike, count: int, windings: int) -> Floats
 def _of_shape(name: str, values: npt.ArrayLike, count: int, windings: int) -> Floats:
     array = np.array(values, dtype=np.float64)
     if array.shape != (count,) or not windings:
-        raise ShapeError(words.COUNT.format(given=array.size, what=name, windings=windings))
+        raise ShapeError(COUNT.format(given=array.size, what=name, windings=windings))
     array.setflags(write=False)
     return array
 
 
 def _require(name: str, value: float, above: bool) -> None:
     if not np.isfinite(value) or value < 0 or (above and value == 0):
-        bound = words.ABOVE if above else words.NOT_BELOW
-        raise PassivityError(words.SIGN.format(what=name, given=value, bound=bound))
+        bound = ABOVE if above else NOT_BELOW
+        raise PassivityError(SIGN.format(what=name, given=value, bound=bound))

@@ -19,14 +19,13 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from labkit.arrays import Complexes, Floats
 from labkit.errors import EntryError
-from labkit.theory.elements import GROUND, Element, between, port_impedances
 from labkit.theory.modes import Mode, Part, far_ends, mode_called, tying
+from labkit.theory.nodes import GROUND, Element, between, port_impedances
 from labkit.theory.number import Number
-from labkit.words import modes as words
+from labkit.words import choke as words
 
-Floats = npt.NDArray[np.float64]
-Complexes = npt.NDArray[np.complex128]
 Impedance: TypeAlias = float | Callable[[Floats], Complexes]
 """In Ω: one resistance, or a function from frequency (F,) in Hz to impedance (F,)."""
 

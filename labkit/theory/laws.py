@@ -13,7 +13,7 @@ from functools import cached_property
 
 from sympy import Matrix, Symbol, symbols
 
-from labkit.theory.mathml import Expression, Rate
+from labkit.theory.formula_text import Expression, Rate
 from labkit.theory.wiring import Terminal, Wiring, parse_dots
 
 Coefficients = tuple[int, ...]  # one for each winding, then one for the meter

@@ -21,15 +21,46 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from labkit.arrays import Complexes, Floats
 from labkit.errors import ShapeError
 from labkit.theory.choke import Choke
 from labkit.theory.number import Number
-from labkit.words import models as words
 
-Floats = npt.NDArray[np.float64]
-Complexes = npt.NDArray[np.complex128]
+# Words about the one-port models of a winding: what their parameters are, and what cannot be mapped.
+
+SERIES = "resistance and inductance"
+SELF_CAPACITANCE = "resistance, inductance and self-capacitance"
+CORE = "core with one relaxation, and self-capacitance"
+CORE_DAMPED = "core with one relaxation, and damped self-capacitance"
+
+RESISTANCE = "resistance of the wire"
+INDUCTANCE = "inductance"
+AIR = "inductance of the flux in air"
+CORE_INDUCTANCE = "inductance through the core at low frequency"
+RELAXATION = "relaxation frequency of the core"
+CAPACITANCE = "self-capacitance"
+DAMPING = "resistance in series with the self-capacitance"
+
+KIRCHHOFF = "Kirchhoff's laws"
+LUMPED = (
+    "Kirchhoff's laws; one lumped capacitance stands for the distributed one below and around self-resonance"
+)
+DEBYE = (
+    "P. Debye, Polar Molecules (1929), for one relaxation; for magnetic relaxation of the same form "
+    "S. Chikazumi, Physics of Ferromagnetism, 2nd ed. (1997)"
+)
+
+COUNT = (
+    "{given} parameters were given, but the model '{model}' has {needed}: {symbols}; give them in this order."
+)
+UNEQUAL = (
+    "The {mode} branch is one simple model only if both windings are equal, but they differ in {what}; "
+    "take the impedance from Choke.impedance."
+)
+TWO_WINDINGS = "The {mode} branch is one of two windings, but the choke has {windings}; take the impedance from Choke.impedance."
+COMMON_MODE, DIFFERENTIAL_MODE = "common-mode", "differential-mode"
+
 Parts = tuple[Number, list[Number]]
 """A quantity, and p times its derivative with each of its own parameters."""
 
@@ -111,7 +142,7 @@ class Model:
     ) -> tuple[Number, list[Number], Number, list[Number]]:
         if len(p) != len(self.parameters):
             facts = {"given": len(p), "needed": len(self.parameters), "symbols": ", ".join(self.symbols)}
-            raise ShapeError(words.COUNT.format(model=self.title, **facts))
+            raise ShapeError(COUNT.format(model=self.title, **facts))
         jw = 2j * math.pi * f
         Zb, branch = self.branch(jw, *p[: self.own])
         Y, shunt = (0, []) if self.shunt is None else self.shunt(jw, *p[self.own :])
@@ -166,40 +197,40 @@ def _resonance_core(
     return f_r * math.sqrt(real.min()) if real.size else None
 
 
-_R = Parameter("R", "Ω", words.RESISTANCE)
-_L = Parameter("L", "H", words.INDUCTANCE)
-_L_AIR = Parameter("L_air", "H", words.AIR)
-_L_CORE = Parameter("L_core", "H", words.CORE_INDUCTANCE)
-_F_R = Parameter("f_r", "Hz", words.RELAXATION)
-_C = Parameter("C", "F", words.CAPACITANCE)
-_R_D = Parameter("R_d", "Ω", words.DAMPING)
+_R = Parameter("R", "Ω", RESISTANCE)
+_L = Parameter("L", "H", INDUCTANCE)
+_L_AIR = Parameter("L_air", "H", AIR)
+_L_CORE = Parameter("L_core", "H", CORE_INDUCTANCE)
+_F_R = Parameter("f_r", "Hz", RELAXATION)
+_C = Parameter("C", "F", CAPACITANCE)
+_R_D = Parameter("R_d", "Ω", DAMPING)
 
-SERIES = Model("series", words.SERIES, (_R, _L), words.KIRCHHOFF, 2, _series, None, _no_resonance)
-SELF_CAPACITANCE = Model(
+MODELS_SERIES = Model("series", SERIES, (_R, _L), KIRCHHOFF, 2, _series, None, _no_resonance)
+MODELS_SELF_CAPACITANCE = Model(
     "self_capacitance",
-    words.SELF_CAPACITANCE,
+    SELF_CAPACITANCE,
     (_R, _L, _C),
-    words.LUMPED,
+    LUMPED,
     2,
     _series,
     _capacitance,
     _resonance_lumped,
 )
-CORE = Model(
-    "core", words.CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), words.DEBYE, 4, _core, _capacitance, _resonance_core
+MODELS_CORE = Model(
+    "core", CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), DEBYE, 4, _core, _capacitance, _resonance_core
 )
-CORE_DAMPED = Model(
+MODELS_CORE_DAMPED = Model(
     "core_damped",
-    words.CORE_DAMPED,
+    CORE_DAMPED,
     (_R, _L_AIR, _L_CORE, _F_R, _C, _R_D),
-    words.DEBYE,
+    DEBYE,
     4,
     _core,
     _damped_capacitance,
     _resonance_core,
 )
 
-MODELS = (SERIES, SELF_CAPACITANCE, CORE, CORE_DAMPED)
+MODELS = (MODELS_SERIES, MODELS_SELF_CAPACITANCE, MODELS_CORE, MODELS_CORE_DAMPED)
 """In growing order: each one holds the one before as a limiting case."""
 
 
@@ -214,9 +245,9 @@ def common_mode_branch(choke: Choke) -> tuple[Model, Floats]:
     ShapeError
         if the choke has not two windings, or two that differ.
     """
-    R, leakage, C = _of_equal_windings(choke, words.COMMON_MODE)
+    R, leakage, C = _of_equal_windings(choke, COMMON_MODE)
     f_r = math.inf if choke.relaxation is None else choke.relaxation
-    return CORE, np.array([R / 2, leakage / 2, choke.core, f_r, 2 * C])
+    return MODELS_CORE, np.array([R / 2, leakage / 2, choke.core, f_r, 2 * C])
 
 
 def differential_mode_branch(choke: Choke) -> tuple[Model, Floats]:
@@ -230,15 +261,15 @@ def differential_mode_branch(choke: Choke) -> tuple[Model, Floats]:
     ShapeError
         if the choke has not two windings, or two that differ.
     """
-    R, leakage, C = _of_equal_windings(choke, words.DIFFERENTIAL_MODE)
-    return SELF_CAPACITANCE, np.array([2 * R, 2 * leakage, (C + float(choke.between[0])) / 2])
+    R, leakage, C = _of_equal_windings(choke, DIFFERENTIAL_MODE)
+    return MODELS_SELF_CAPACITANCE, np.array([2 * R, 2 * leakage, (C + float(choke.between[0])) / 2])
 
 
 def _of_equal_windings(choke: Choke, mode: str) -> tuple[float, float, float]:
     if choke.windings != 2:
-        raise ShapeError(words.TWO_WINDINGS.format(mode=mode, windings=choke.windings))
+        raise ShapeError(TWO_WINDINGS.format(mode=mode, windings=choke.windings))
     for name in ("R", "leakage", "turns", "C"):
         one, other = getattr(choke, name)
         if one != other:
-            raise ShapeError(words.UNEQUAL.format(mode=mode, what=name))
+            raise ShapeError(UNEQUAL.format(mode=mode, what=name))
     return float(choke.R[0]), float(choke.leakage[0]), float(choke.C[0])

@@ -17,7 +17,22 @@ import numpy as np
 from labkit.errors import PassivityError
 from labkit.theory.number import Number, nominal, ratio, sqrt
 from labkit.theory.wiring import Connection
-from labkit.words import pair as words
+
+# Sentences about a pair of windings.
+
+SELF_INDUCTANCES = (
+    "L1 = {L1:.6g} H and L2 = {L2:.6g} H were given, but self-inductances are above zero; "
+    "read each winding alone, with the other one open."
+)
+NOT_REAL = "{name} = {given} was given, but a pair is made of finite real numbers; give {name} as one number."
+FULL_COUPLING = (
+    "This pair has k = {k:.6g}; the coordinates (ln A, ln B, atanh c) exist for |k| below 1 only. "
+    "Use L1, L2 and B themselves."
+)
+NOT_PASSIVE = (
+    "L1 = {L1:.6g} H, L2 = {L2:.6g} H and a series-opposing {B:.6g} H would need k = {k:.6g}, but a passive pair "
+    "has a series-opposing inductance from {low:.6g} H to {high:.6g} H; check the units and which reading is which."
+)
 
 
 def series_aiding(L1: Number, L2: Number, M: Number) -> Number:
@@ -145,14 +160,14 @@ def _real(name: str, x: Number) -> float:
     except (TypeError, ValueError):
         value = math.nan
     if not math.isfinite(value):
-        raise PassivityError(words.NOT_REAL.format(name=name, given=x))
+        raise PassivityError(NOT_REAL.format(name=name, given=x))
     return value
 
 
 def _self_inductances(L1: Number, L2: Number) -> tuple[float, float]:
     one, two = _real("L1", L1), _real("L2", L2)
     if one <= 0 or two <= 0:
-        raise PassivityError(words.SELF_INDUCTANCES.format(L1=one, L2=two))
+        raise PassivityError(SELF_INDUCTANCES.format(L1=one, L2=two))
     return one, two
 
 
@@ -190,7 +205,7 @@ class Pair:
         if not low - rounding <= B <= high + rounding:
             k = (L1 + L2 - B) / (2 * math.sqrt(L1 * L2))
             facts = {"L1": L1, "L2": L2, "B": B, "k": k, "low": low, "high": high}
-            raise PassivityError(words.NOT_PASSIVE.format(**facts), (low, high))
+            raise PassivityError(NOT_PASSIVE.format(**facts), (low, high))
 
     @classmethod
     def from_mutual(cls, L1: Number, L2: Number, M: Number) -> "Pair":
@@ -291,7 +306,7 @@ class Pair:
         apart = A > ROUNDING * float(nominal(self.L1 + self.L2)) and B > 0
         c = float(nominal(self.mismatch_coefficient)) if apart else 1.0
         if abs(c) >= 1 - ROUNDING:
-            raise PassivityError(words.FULL_COUPLING.format(k=float(nominal(self.coupling_coefficient))))
+            raise PassivityError(FULL_COUPLING.format(k=float(nominal(self.coupling_coefficient))))
         return math.log(A), math.log(B), math.atanh(c)
 
     @classmethod

@@ -19,7 +19,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from labkit.errors import WiringError
-from labkit.words import wiring as words
+from labkit.words import theory as words
 
 
 class Connection(StrEnum):

@@ -22,8 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from labkit.errors import EntryError, ShapeError
-from labkit.uncertainty.component import Input, sources_of
-from labkit.uncertainty.distribution import FloatArray
+from labkit.uncertainty.components import FloatArray, Input, sources_of
 from labkit.words import uncertainty as words
 
 Model = Callable[[FloatArray], FloatArray]

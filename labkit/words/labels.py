@@ -33,6 +33,6 @@ QUANTITY = {
     "short_circuit_1": "the short-circuit inductance of winding 1",
     "short_circuit_2": "the short-circuit inductance of winding 2",
 }
-"""What a joint fit can tell, by the names of `labkit.analysis.quantities.QUANTITIES`."""
+"""What a joint fit can tell, by the names of `labkit.analysis.joint_fit.QUANTITIES`."""
 
 INPUT = "the wiring"

@@ -1,4 +1,7 @@
-"""Words in and about the pictures: flux in the ring, k on a scale, budget as bars, draws as a histogram."""
+"""Words in pictures, and their alternatives in words."""
+
+
+# Words in and about the pictures: flux in the ring, k on a scale, budget as bars, draws as a histogram.
 
 # Flux in the ring
 COMMON_MODE = "common mode"
@@ -100,3 +103,95 @@ STEPS_OUTSIDE = "steps: the first {count} of these draws, seed {seed}; {outside}
 IS_INPUT = "The coupled rule rests on the reading of {what}, so nothing is drawn for it; ask for a connection that is predicted."
 ALT_DISTRIBUTION = "Distribution of {what} by the coupled rule, from {draws} draws, with the normal curve of first order over it."
 ALT_STRIP = "{label}: {text}."
+
+
+# Words in and about the pictures of readings and predictions.
+
+KIND = {
+    "reading": "reading",
+    "coupled": "coupled rule",
+    "uncoupled": "uncoupled rule",
+    "own": "own prediction",
+}
+READING_ID = "reading {id}:"
+INPUT = "{text} (input)"
+INTERVAL = "{value}, 95 % of the draws from {low} to {high}"
+MORE = "{shown} and {count} more"
+LANE = "{name} {text}"
+OFF_AXIS = "{lane} (no place on a logarithmic axis)"
+
+AXIS = "inductance, logarithmic axis"
+BARS = "bars: expanded uncertainty, coverage factor 2, or 95 % of the draws"
+NO_BARS = "no bars: no uncertainty is stated"
+INPUTS = "input: the coupled rule rests on this reading"
+INVENTED = "invented data"
+
+ALT_HEAD = "Chart on one logarithmic axis of inductance from {low} to {high}."
+ALT_INVENTED = "The data are invented."
+ALT_INPUT = "Readings marked input are what the coupled rule rests on."
+ROW = "{label} ({wiring})"
+ALT_ROW = "{row}: {lanes}."
+FIGURES_NOTHING = "Nothing has been read or predicted yet, so there is nothing to compare in a picture."
+SIZE = "'{given}' is not a size of picture; write size='page' for a report or size='projector' for a class."
+
+
+# Words in and about charts of quantities against frequency.
+
+FREQUENCY = "frequency"
+BAND = "bands: expanded uncertainty, coverage factor 2"
+NO_PLACE_LOG = (
+    "{label}: {count} of {points} values are zero, negative or not finite and have no place on this axis"
+)
+NO_PLACE = "{label}: {count} of {points} values are not finite and have no place on this axis"
+CURVES_NOTHING = "There is nothing to draw: no curve has a value that has a place on these axes."
+LENGTHS = "A curve of {x} frequencies needs as many values, and '{label}' has {y}."
+SCALE = "'{given}' is not an axis for a curve; write scale='log' or scale='linear'."
+
+CURVES_ALT_HEAD = "{title}. {name} against frequency from {low} to {high}, {scale}."
+ALT_LOG, ALT_LINEAR = "both axes logarithmic", "frequency axis logarithmic"
+ALT_CURVE = "{label}: {first} at {low}, {last} at {high}; largest {peak} at {where}."
+ALT_SINGLE = "{label}: {first} at {low}."
+ALT_MARK = "Marked: {label} at {frequency}."
+
+
+# Sentences about the drawing of a wiring.
+
+METER = "meter"
+SOURCE = "source"
+WINDING = "winding {number}"
+OPEN = "open"
+SHORTED = "shorted"
+UNKNOWN_DOT = "?"
+SCHEMATIC_DOTS_UNKNOWN = "dots unknown"
+
+TITLE = "Wiring {wiring}"
+
+AND = " and "
+COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
+ALT_ONE = "Schematic of one winding on a core."
+ALT_MANY = "Schematic of {count} windings on one core."
+ALT_LABEL = "Winding {number} is called {label}."
+ALT_DOTS = "Dots on {dots}."
+ALT_DOTS_UNKNOWN = "Where the dots are is unknown."
+ALT_CLIPS = "Meter clips on {first} and {second}."
+ALT_SOURCE = "A source drives the clips."
+ALT_METER = "The meter reads {measured}."
+ALT_TIE = "Tie {chain}."
+ALT_NO_TIE = "No ties."
+ALT_SHORTED = "Winding {number} is shorted."
+ALT_LEADS = "Both clips are on one node: the meter sees its own leads."
+ALT_OPEN = "Open ends: {ends}."
+ALT_NO_OPEN = "No end is open."
+
+SCHEMATIC_SIZE = (
+    "'{given}' is not a size of drawing; write size='page' for a report or size='projector' for a class."
+)
+WINDINGS = "A part with {given} windings cannot be drawn; give a whole number from 1 to 99."
+LABELS = (
+    "Labels were given for {given}, but this part has windings 1 to {windings}; "
+    "give one name a winding, such as labels={{1: 'red pair'}}."
+)
+CROWDED = (
+    "The wiring {wiring} has so many ties that it cannot be drawn clearly; leave out ties that join what is "
+    "joined already."
+)

@@ -1,4 +1,7 @@
-"""Sentences about the record: its events, its file and what can happen to them."""
+"""Sentences of the bench: the record, cards, cautions."""
+
+
+# Sentences about the record: its events, its file and what can happen to them.
 
 _LINE = "one line of 1 to 500 characters"
 _NAME = "one line of 1 to 200 characters"
@@ -180,3 +183,359 @@ SCHEMA_HEAD = {
     "description": "One line of record.jsonl. A field that is absent was not asked; "
     "a field that is null was asked and is not known.",
 }
+
+
+# Sentences of the bench: what an entry answers, and what is missing.
+
+STORED = "{id}: {shown} for {what}, {spoken}. Last digit {step}. Line {line} of the record."
+STORED_PREDICTION = "{id}: {shown} predicted for {spoken}. Locked at {utc}, line {line} of the record."
+RELATIVE = "{said} = {shown}"
+AFTER_READING = "It was committed after the reading: it is marked so, and never counts as a success."
+NO_PREDICTION = (
+    "“{given}” is not understood as a prediction: type a number with its unit, such as 20 mH, or a multiple of "
+    "a reading, such as 2 x winding 1."
+)
+PREDICTION_ASKED = "“{given}” could mean {meant}: choose which one you expect."
+NO_SUCH_READING = (
+    "“{given}” is no reading of this bench yet ({known}): read it first, or predict a number with its unit."
+)
+WAITING = "{id}: no entry yet for {spoken}; type what the display shows, with its unit."
+NEGATIVE = (
+    "The display shows a negative inductance: kept as shown. Above self-resonance, or with a reversed phase, a meter "
+    "does that; note the frequency and read again lower."
+)
+BEFORE_PREDICTION = (
+    "This reading was taken before a prediction for its wiring was committed; the report says so."
+)
+CAUTIONS_FIRST = (
+    "Nothing was stored: the cautions have not been accepted on this bench; read labkit.cautions() and call "
+    'bench.accept_cautions(by="p1") with your pseudonym, then enter the reading again.'
+)
+NO_BENCH = (
+    "A {given} was given where a bench is expected; open one with labkit.open_bench(folder) and give that."
+)
+NO_PART = (
+    "Nothing was stored: the record does not say yet what the part is; call bench.describe(windings=2, "
+    'family="same core", dots="1a 2a") first.'
+)
+UNKNOWN_METER = "Nothing was stored: there is no meter '{meter}' on this bench ({known}); call bench.meter(\"{meter}\", card) first."
+NO_METERS = "none was named"
+SECOND = (
+    "'{given}' is not a second display; write its letter and value, such as 'Q 3.1', 'D 0.32' or 'R 0.52 Ω', "
+    "or leave it out."
+)
+BENCH_NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
+UNREADABLE = "Line {line} of the record does not make reading '{id}' readable: {reason}"
+UNREADABLE_PREDICTION = "Line {line} of the record does not make prediction '{id}' readable: {reason}"
+FEWER_WINDINGS = (
+    "Nothing was stored: {given} windings were given, but the record has a wiring of winding {highest}; "
+    "give all windings of the part."
+)
+NO_READINGS = "none yet"
+GONE = "Reading '{id}' was withdrawn in line {line}; enter what is new as a new reading under a new id."
+SINCE = (
+    "A later entry (line {later}) replaced this one (line {line}), and line {later} counts. "
+    "To go back, enter it again with a new id or a reason."
+)
+CORRECTED_SINCE = "Corrected since then in line {line}, which counts: {changes}. Reason: {reason}"
+WITHDRAWN_SINCE = "Withdrawn since then in line {line}, so it does not count. Reason: {reason}"
+MODE = (
+    "The mode '{given}' is neither 'series' nor 'parallel'; give the equivalent circuit that the meter shows."
+)
+CORRECTED = (
+    "{id}: corrected to {changes}, line {line}; line {old} keeps what was entered first. Reason: {reason}"
+)
+BENCH_WITHDRAWN = "{id}: withdrawn in line {line}; line {old} keeps what was entered. Reason: {reason}"
+BENCH_ACCEPTED = "Cautions accepted by {by}, line {line} of the record."
+DESCRIBED = "Part {part}: {windings} windings, {family}, dots {dots}. Line {line} of the record."
+DOTS_UNKNOWN = "not known"
+FAMILY_UNKNOWN = "family not given"
+UNKNOWN = "not known"
+METER = "Meter {meter}, card {card}. Line {line} of the record."
+WAITING_PART = (
+    'The part is not described yet; say it in the form or here, such as windings=2, family="same core", '
+    'dots="1a 2a", or dots=None if nobody knows them.'
+)
+WAITING_METER = 'No meter is named yet; give its name, and its card if there is one: "meter-a", "card.toml".'
+METERS = "Meters of this bench: {meters}."
+CARDLESS = "no card"
+CONDITIONS = (
+    "temperature",
+    "humidity",
+    "test_level",
+    "frequency",
+    "correction",
+    "bias",
+    "place",
+    "largest_meter_error",
+    "note",
+)
+CONDITION = "{name} (line {line})"
+CONDITIONS_STAND = "The record holds these conditions: {named}."
+WAITING_PREDICTION = "{id}: no prediction yet for {spoken}; type what you expect, such as 20 mH."
+WRITTEN = "{topic}, line {line} of the record: {text}"
+NO_CARD = "none, so no uncertainty is stated for its readings"
+REFERENCE = "Winding {winding} is a reference part: {shown} stated. Line {line} of the record."
+WAITING_REFERENCE = (
+    "Winding {winding}: no stated value yet; give what its certificate or marking says, such as "
+    '"10.000 mH", uncertainty="0.008 mH", coverage_factor=2.'
+)
+NOTED = "Noted, line {line} of the record."
+WAITING_WORDS = "{topic}: nothing written yet; say it in your own words."
+BENCH_INVENTED = "{title}: invented data"
+BENCH_HEADER = ("reading", "wiring", "shown", "frequency", "meter", "record lines")
+WAITING_CAUTIONS = "The cautions are not accepted yet; read them, then give your pseudonym, such as p1."
+WAITING_CONDITIONS = 'No conditions noted yet; give those you know, for example temperature="22.5 °C".'
+SETTING = "'{given}' is not a setting of readings; the settings are {accepted}."
+SETTINGS = "Each reading from here on is stored with: {settings}."
+NO_SETTINGS = "nothing but what its own call says"
+MARKED_AFTER = "{shown} (after the reading)"
+LARGEST_ERROR = (
+    "'{given}' cannot be the largest error of a meter, which is above zero and below 100 %, such as 30 %."
+)
+
+
+# Sentences about meter cards.
+
+NOT_TOML = "The meter card {name} is not readable as TOML ({detail}); mend that line or start from a card in data/cards."
+TOO_LONG = "The meter card {name} has more than {text} characters, or {line} in one line; no manual needs that, so start from a card in data/cards."
+CARD_CANNOT_READ = (
+    "The meter card {file} cannot be read ({reason}); check the path, or copy a card from data/cards."
+)
+FIELD = "The meter card {name} cannot be taken: {field} is {given}, but {accepted}; correct it from the page of the manual."
+CARD_MISSING = "The meter card {name} lacks {field}; add it, as in the cards of data/cards."
+CARD_UNKNOWN = "The meter card {name} has {field} = {given}, which is no field of a card; see data/cards for those that are."
+SCHEMA = "The meter card {name} has schema {given}, but this labkit knows schema 1; update labkit or rewrite the card."
+NO_RANGE = "The card {card} states no accuracy for {shown} at {frequency}; it covers {covered}."
+FREQUENCY_NEEDED = (
+    "The card {card} has different accuracies for {shown} depending on the frequency, and the reading has none; "
+    "record the test frequency."
+)
+UNKNOWN_FREQUENCY = "an unrecorded frequency"
+NOTHING = "nothing of this quantity"
+NO_GAIN_RULE = "gain was given as '{given}', but it is either 'shared' or 'independent'; choose one of them."
+DIGIT = (
+    "The meter card {name} says for range {range} that it reaches up to {up_to} and that one digit is {digit}, but "
+    "the last digit of {up_to} is worth something else; write up_to with all digits that the display has."
+)
+
+
+# Sentences of card writing: from the accuracy page of a manual to a meter card, read back before it is
+# stored.
+
+# One line of the accuracy table
+
+CARD_FORM_LINE = "Line {number}: {refusal}"
+NO_PERCENT = "no percentage; add the percent of the reading from the manual, such as 0.3 % (0 % if none)."
+NO_DIGITS = (
+    "no number of digits after the percentage; add it with its word, such as 5 digits (0 digits if none)."
+)
+NO_DISPLAY = "no largest display before the percentage; add what the range shows at most, with all its digits, such as 199.99 µH."
+NO_NAME = (
+    "only one size, {up_to}, before the percentage; write the range as the meter calls it and then its largest display, "
+    "such as 200 µH  199.99 µH."
+)
+NO_KIND = "{given} is no inductance, resistance or capacitance; a card knows ranges of these three."
+COUNT = (
+    "the last digit of {up_to} is worth {last}, but one count is given as {count}; write the largest display with all "
+    "the digits that it has."
+)
+NO_FREQUENCY = "no test frequency; add those that the line holds for, such as 1 kHz, 10 kHz."
+TOO_LARGE = (
+    "a percentage of 100 or more, 10000 digits or more, a negative one, or a name of more than 40 characters; look at the "
+    "line again."
+)
+
+# The fields of a card
+
+FIELDS = {
+    "id": "the name of the card (its id)",
+    "title": "the meter's title",
+    "source": "the source of the figures",
+    "ranges": "the accuracy table",
+    "calibrated": "the date of calibration",
+    "calibration_due": "the date when calibration is due",
+    "low_q": "the rule for low Q",
+    "lead_residual": "the lead residual",
+}
+OPTIONAL = ("calibrated", "calibration_due", "low_q", "lead_residual")
+EXAMPLES = {
+    "id": "bench-meter-3",
+    "title": "Bench LCR meter 3",
+    "source": "manual, page 12",
+    "ranges": "200 µH  199.99 µH  0.3 %  5 digits  1 kHz, 10 kHz",
+}
+CARD_FORM_MISSING = "The card cannot be written yet: {field} is missing; give it, such as {example}."
+CARD_FORM_TOO_LONG = "The card cannot be written yet: {field} has more than {limit} characters; shorten it."
+BAD_ID = (
+    "The id '{given}' cannot be the name of a card; use at most {limit} small letters, digits and hyphens, such as "
+    "bench-meter-3."
+)
+BAD_DATE = (
+    "The card cannot be written yet: {field} was given as '{given}'; write it as year-month-day, such as 2031-01-15, or "
+    "leave it out."
+)
+BAD_LEADS = (
+    "The lead residual cannot be taken ({reason}); give its value and its limit, such as 60 nH and 40 nH, or leave both "
+    "out."
+)
+NEGATIVE_LIMIT = "its limit is {given}, below zero"
+BAD_LOW_Q = (
+    "The rule for low Q was given as '{given}'; give the dissipation factor D above which the accuracy gets worse, such "
+    "as 0.1, or leave it out."
+)
+TWO_ENDS = (
+    "Range {name} reaches {one} in one line and {other} in another; two lines of one range differ in their frequencies "
+    "only, so give each range its own name."
+)
+CARD_FORM_TWICE = (
+    "Range {name} is stated twice at {frequency}; keep the line that the manual has for that frequency."
+)
+
+# The draft, and reading it back
+
+TITLE = "{title}: a card, not stored yet"
+INVENTED = "{title}: an invented card, not stored yet"
+HEADER = ("quantity", "range", "largest display", "one count", "accuracy", "test frequencies")
+CAPTION = "As understood, from: {source}"
+ACCURACY = "±({percent} % + {digits} digits)"
+LEFT_OUT = "Not stated, so left out: {fields}."
+CARD_FORM_NOT_STORED = 'Read it back for a value that you can check on the page, card.allows("10.00 mH", "1 kHz"), before you store or use it.'
+ALLOWED = "{where}: the card allows {formula}, {u}."
+WHERE = "{shown}{at}, range {range}"
+FORMULA = "±({percent} % of {shown} + {digits} × {count}) = ±{limit}"
+STANDARD = "a standard uncertainty of {u}"
+AT = " at {frequency}"
+LOW_Q = "At low Q, with D above {D}, the limits are wider by √(1 + D²)."
+IS_IT_SO = "Does the manual allow the same? If not, mend the line; if so, the card can be stored."
+READ_BACK_FIRST = (
+    'The card {id} was NOT stored: nobody has read it back yet; call card.allows("10.00 mH", "1 kHz") with a value that '
+    "you can check on the page."
+)
+CONFIRM_FIRST = "The card was NOT stored. It says: {said} If the manual allows the same, call store again with confirmed=True."
+CARD_FORM_STORED = "Card stored in {path}."
+THERE = "The card is in {path} already, as it is here; nothing was written."
+CARD_FORM_EXISTS = "{path} holds something else already and was NOT overwritten; give the card another id, or move that file away."
+CANNOT_WRITE = (
+    "The card was NOT stored in {path} ({reason}); choose a folder that is there and that you may write to."
+)
+
+# The form
+
+WITHOUT = "The card form needs JupyterLab; without it, write a card with labkit.write_card(id, title=…, source=…, ranges=…)."
+CARD_FORM_READ_ONLY = (
+    "This record is open read-only: a card can be tried out and read back here, but nothing is stored. Open a bench of "
+    'your own, or give a folder: labkit.card_form("my-cards").'
+)
+CARD_FORM_NO_FOLDER = "There is no folder {given}; make it first, or give one that is there."
+CARD_ALLOWS = "{where}: the card allows"
+CARD_STANDARD = "That is {u}."
+CHANGED = "The card was NOT stored: it was changed since these limits were worked out; look at them again, then confirm."
+NOTHING_TO_REPEAT = "There is no line yet that could be repeated ten times larger; type the first range."
+NO_VALUE = "Type a value that you can work out from the page, such as 10.00 mH at 1 kHz."
+UNDERSTOOD_DATE = "{day} {month} {year}"
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+UNDERSTOOD_LEADS = "{inductance} ± {limit}"
+UNDERSTOOD_LOW_Q = "wider by √(1 + D²) where D is above {D}"
+BOTH_LEADS = "give the value and its limit, or neither"
+RANGES_UNDERSTOOD = "{count} understood"
+RANGES_REFUSED = "{count} understood, {refused} not"
+FILE_KEPT = "{stored} It was NOT entered in the record: {reason}"
+FACE = {
+    "form": "Meter card from the accuracy page of a manual",
+    "title": "A meter card from the accuracy page",
+    "lead": "Copy what the page states. Leave empty what it does not state; nothing is filled in.",
+    "meter": "1  The meter",
+    "table": "2  Its accuracy table",
+    "also": "3  If the manual or the sticker states it",
+    "back": "4  Read it back",
+    "labels": {
+        "id": "Name of the card (its id)",
+        "title": "Meter",
+        "source": "Where the figures stand",
+        "invented": "Practice card: no instrument stands behind it",
+        "ranges": "One range a line: range, largest display, percent, digits, test frequencies",
+        "calibrated": "Calibrated on",
+        "calibration_due": "Calibration due on",
+        "low_q": "Wider limits at low Q, above D =",
+        "lead": "Leads add, zeroed",
+        "lead_limit": "give or take",
+        "typical": "What is allowed at …",
+        "typical_frequency": "… at the frequency …",
+        "meter": "Enter it in the record as",
+    },
+    "hints": {
+        "id": "such as bench-meter-3",
+        "title": "such as Bench LCR meter 3",
+        "source": "such as manual, page 12",
+        "ranges": "such as  200 µH  199.99 µH  0.3 %  5 digits  1 kHz, 10 kHz",
+        "calibrated": "year-month-day",
+        "calibration_due": "year-month-day",
+        "low_q": "such as 0.1",
+        "lead": "such as 60 nH",
+        "lead_limit": "such as 40 nH",
+        "typical": "such as 10.00 mH",
+        "typical_frequency": "such as 1 kHz",
+        "meter": "such as meter-a",
+    },
+    "understood": "As understood",
+    "header": list(HEADER[1:]),
+    "next": "Next range: the last line, ten times larger",
+    "store": "Yes, the manual allows the same: store the card",
+    "file": "File",
+    "call": "The same as plain calls",
+    "lost": "NOT SAVED",
+    "lost_more": "The kernel does not answer. What you typed is still here, but it is not stored. Run the cells again when the kernel is back: the form offers it again.",
+}
+
+
+# Sentences about reference parts: what a certificate or a marking states.
+
+NO_SUCH_WINDING = (
+    "Winding {given} was given, but the part of this bench has {windings}; count each reference part as one winding and "
+    "give its number, or describe the part anew."
+)
+WITH_COVERAGE = (
+    "The uncertainty was given as {uncertainty} and the coverage factor as {k}; a certificate states both (U and k), so "
+    "give both, or neither."
+)
+ONE_SPREAD = (
+    "Both an uncertainty ({uncertainty}) and a tolerance ({tolerance}) were given; give the certificate's uncertainty if "
+    "there is a certificate, else the tolerance that is marked on the part."
+)
+NO_SPREAD = (
+    "'{given}' cannot be an uncertainty or a tolerance, which is above zero; leave it out if none is stated."
+)
+BAD_FACTOR = (
+    "'{given}' cannot be a coverage factor, which is above zero, usually 2; copy it from the certificate."
+)
+REFERENCE_NAME = "reference {winding}"
+REFERENCE_LABEL = "reference"
+CERTIFIED = "U = {U}, k = {k}"
+MARKED = "tolerance ±{tolerance}"
+
+
+# The cautions that every notebook and report carries. Raise `VERSION` when a sentence changes its meaning.
+
+VERSION = "1"
+CAUTIONS_TITLE = "Cautions"
+CAUTIONS = (
+    "No mains on this bench, and no plug on any board: the meter's own test signal, below 1 V, is the whole "
+    "experiment. A choke is never connected to the mains to see it filter.",
+    "Parts are salvaged beforehand by an authorised person. Equipment with a high-voltage supply can hold a lethal "
+    "charge long after it was unplugged: it is discharged through a rated resistor, checked with a voltmeter and left "
+    "shorted.",
+    "On a filter board the capacitor across the line can hold the peak of the mains if its bleeder resistor is open. "
+    "With 0.47 µF and 1 MΩ it takes 1.1 s to fall from 358 V to 34 V, and only if the bleeder is intact. Measure DC "
+    "volts first, then ohms, then inductance: a charged capacitor also destroys the meter.",
+    "Mark handled parts “teaching sample, not for mains”. Never rewind a sectional choke as a bifilar one and put it "
+    "back into equipment: the gap between its sections is safety insulation.",
+    "With DC bias, never interrupt the current of an inductor: use a current-limited source of at most 24 V and a clamp "
+    "diode, and mind that chokes get hot.",
+    "Ferrite splinters when it breaks; soldering irons burn; clamps pinch.",
+    "Local codes, the rules of your institution and licensed practice come first; where they differ from this "
+    "list, follow them.",
+)

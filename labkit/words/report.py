@@ -1,4 +1,7 @@
-"""Headings and sentences of the report."""
+"""Sentences of the report, the command line and the start of a bench."""
+
+
+# Headings and sentences of the report.
 
 GENERATOR = b'<meta name="generator" content="labkit '  # by which a report is known again
 HEAD = 1000  # bytes of a report within which that stands
@@ -147,3 +150,83 @@ FOREIGN = (
     "give another file name, or move that file away."
 )
 CANNOT_WRITE = "The report cannot be written to '{file}' ({reason}); give another place."
+
+
+# What the command line says.
+
+DESCRIPTION = "Inductance experiments with coupled windings: record in, findings and report out."
+CLI_DEMO = "compare and explain the invented demo record, and write its report"
+SUMMARY = "print what a bench folder's record says"
+REPORT = "write the report of a bench folder"
+NEW = "start a bench folder for a part, with its record and notebook"
+OPEN = "open a bench folder's notebook in JupyterLab, apart from your own Jupyter settings"
+NOTEBOOK = "notebook to open; else coupled_pair.ipynb, or the only one there"
+PORT = "port to listen on; else a free one"
+NO_BROWSER = "only print the address"
+FOLDER = "folder that holds record.jsonl"
+OUT = "HTML file to write"
+NEW_FOLDER = "folder to make"
+PART = "name of the part under test, such as sample-7"
+CLI_CARD = "meter card (TOML file) to enter as meter-a"
+CLI_WRITTEN = "Report written to {file}"
+CHARACTERISED = "Characterisation written to {file}"
+STOPPED = "Stopped before it was done."
+CREATED = "Bench for {part} in {folder}. {how}"
+OPEN_IT = "Open it with: labkit open {folder}"
+
+PACK = "check a bench folder and pack it into one file to hand in"
+PACKING = (
+    "Computing everything anew in a clean process and running the notebooks there; that can take a minute."
+)
+PACKING_QUICK = "Computing everything anew in a clean process."
+PACK_OUT = "file to write; else NAME.bundle.zip in the folder"
+QUICK = "do not run the notebooks first"
+CHECK = "check one bundle: everything computed anew from its readings, nothing of it run"
+CHECK_EXIT = "Exit code: 0 if there is nothing to remark, 1 if there is, 2 if the bundle cannot be opened."
+BUNDLE = "bundle file"
+REVIEW = "look at all bundles of a folder: one table, one page with draft feedback"
+BUNDLES = "folder of bundles, or one archive that holds them"
+REVIEW_OUT = "folder for review.csv and review.html; else beside the bundles"
+JOBS = "bundles at once; else all cores"
+TIMEOUT = "seconds for one bundle"
+CLUSTER = "address of a running dask scheduler that sees the same files"
+NEW_NOTEBOOK = "shipped notebook to start with"
+
+
+# What starting a bench folder says.
+
+NOT_EMPTY = "{folder} holds {name} already, and nothing was written; choose a new folder, or open the bench that is there."
+
+
+# What opening a bench in JupyterLab says.
+
+OPENED = "{notebook} is open in JupyterLab at\n\n    {address}\n"
+STOP = "Press Ctrl+C in this window to stop; what was entered is in the record already."
+OPENING_NO_BROWSER = "No browser was opened: copy the address into one on this machine."
+OPENING_STOPPED = "JupyterLab has stopped."
+
+IN_HUB = (
+    "{notebook} opens in your browser at\n\n    {address}\n\n"
+    "Put this behind the name of your hub, in place of all that follows the name now. Nothing new was started."
+)
+HUB_NO_ROOT = "Open {notebook} from the list of files in your browser; nothing new was started."
+HUB_OUTSIDE = (
+    "Your browser cannot reach {notebook}: your hub shows only what lies below {root}, and no hidden folder. "
+    "Move the bench folder there, then open it again."
+)
+
+OPENING_NO_FOLDER = "There is no folder {folder}; give the bench folder itself, or start one with: labkit new {folder} --part NAME"
+NO_RECORD = (
+    "{folder} holds no record.jsonl, so it is no bench folder; "
+    "give another folder, or start a bench with: labkit new FOLDER --part NAME"
+)
+NO_NOTEBOOK = (
+    "{folder} holds no notebook; copy one into it (a file that ends in .ipynb), then open the folder again."
+)
+WHICH = "{folder} holds several notebooks ({names}); say which one with --notebook."
+NOT_THERE = "{folder} holds no notebook {name}; it holds: {names}."
+NOTHING = "no notebook at all"
+PORT_TAKEN = "Port {port} cannot be used ({reason}); give another --port, or none: then a free one is taken."
+NOT_STARTED = "JupyterLab could not be started; its last words were: {last}"
+ENDED = "JupyterLab ended by itself; its last words were: {last}"
+SILENT = "nothing"

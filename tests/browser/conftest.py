@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from labkit.faces.opening import Served, serving
-from labkit.faces.template import start_folder
+from labkit.faces.start import Served, serving, start_folder
 from labkit.resources import shipped
 from tests.browser.labs import ARTEFACTS, PATIENCE, SIZES, Lab, chromium
 

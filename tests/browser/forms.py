@@ -6,7 +6,7 @@ from pathlib import Path
 import nbformat
 from playwright.sync_api import Locator, Page
 
-from labkit.bench.bench import Bench, new_bench, open_bench
+from labkit.record.bench import Bench, new_bench, open_bench
 from labkit.resources import shipped
 from tests.browser.labs import Lab
 

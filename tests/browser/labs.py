@@ -1,6 +1,6 @@
 """A person at JupyterLab in a real browser: open a notebook, run cells, look, kill the kernel, reload.
 
-JupyterLab is started by `labkit.faces.opening`, as for everybody; the browser is Debian's Chromium and
+JupyterLab is started by `labkit.faces.start`, as for everybody; the browser is Debian's Chromium and
 reaches nothing but this machine. Cells are counted from 1 among the code cells, as the prompts of a fresh run
 are.
 """
@@ -18,7 +18,7 @@ import nbformat
 import psutil
 from playwright.sync_api import Browser, Locator, Page, Response, sync_playwright
 
-from labkit.faces.opening import Served
+from labkit.faces.start import Served
 from tests.pages import drawings
 
 ARTEFACTS = Path(__file__).resolve().parents[2] / ".artefacts" / "browser"

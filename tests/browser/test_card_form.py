@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator
 
-from labkit.bench.bench import open_bench
-from labkit.bench.card import read_card
+from labkit.record.bench import open_bench
+from labkit.record.card import read_card
 from labkit.resources import shipped
 from tests.browser.forms import OPEN, begun, write_notebook
 from tests.browser.labs import Lab

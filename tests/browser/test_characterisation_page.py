@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 import labkit
-from labkit.bench.demo import demo_bench
+from labkit.record.demo import demo_bench
 from tests.browser.labs import SIZES, axe, screenshot
 
 DEMOS = ("choke_characterisation", "three_windings")

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from labkit.faces.template import start_folder
+from labkit.faces.start import start_folder
 from labkit.resources import shipped
 from tests.browser.labs import Lab
 from tests.bundles import bundle

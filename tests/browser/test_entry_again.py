@@ -7,8 +7,8 @@ from typing import Any
 from playwright.sync_api import Page
 
 from labkit import compare, open_bench
-from labkit.bench.events import told
-from labkit.faces.opening import serving
+from labkit.faces.start import serving
+from labkit.record.events import told
 from tests.browser.forms import (
     IDS,
     OPEN,

@@ -48,7 +48,7 @@ def test_everybody_can_use_it(lab: Lab, folder: Path) -> None:
 
 def described_further(folder: Path) -> bool:
     """Say in the record what has to be said before the first entry."""
-    from labkit.bench.bench import open_bench
+    from labkit.record.bench import open_bench
 
     bench = open_bench(folder)
     bench.accept_cautions("p1")

@@ -16,8 +16,7 @@ import psutil
 import pytest
 from playwright.sync_api import Page
 
-from labkit.faces.opening import serving
-from labkit.faces.template import start_folder
+from labkit.faces.start import serving, start_folder
 from tests.browser.labs import PATIENCE, Lab
 
 STOPPED = PATIENCE / 1000  # s

@@ -6,8 +6,8 @@ import nbformat
 import pytest
 from playwright.sync_api import Locator, expect
 
-from labkit.bench.bench import Bench, open_bench
-from labkit.words import present as words
+from labkit.record.bench import Bench, open_bench
+from labkit.words import widgets as words
 from tests.benches import coupled_bench
 from tests.browser.labs import SIZES, THEMES, Lab
 
@@ -103,7 +103,7 @@ def test_a_lecture_by_keyboard_alone(lab: Lab, bench: Bench) -> None:
     banner = view.locator(".lk-present-banner")
     expect(banner).to_be_empty()
     keys.press("s")
-    expect(banner).to_contain_text(words.STORED)
+    expect(banner).to_contain_text(words.PRESENT_STORED)
     expect(view.locator(".lk-present-title")).to_have_text("In line, winding 2 turned round")
     lab.screenshot("present-stored")
     keys.press("s")
@@ -179,12 +179,12 @@ def test_with_a_dead_kernel_the_lecture_goes_on(lab: Lab, bench: Bench) -> None:
     view = presented(lab, bench)
     lab.page.keyboard.press("f")  # JupyterLab's own dialog about the kernel stays behind it
     lab.kill_kernel()
-    view.locator(".lk-present-note", has_text=words.FACE["lost"]).wait_for()
+    view.locator(".lk-present-note", has_text=words.PRESENT_FACE["lost"]).wait_for()
     lab.page.keyboard.press("3")
     lab.page.keyboard.press("s")
     for _ in range(3):
         lab.page.keyboard.press("Enter")
-    expect(view.locator(".lk-present-banner")).to_contain_text(words.STORED)
+    expect(view.locator(".lk-present-banner")).to_contain_text(words.PRESENT_STORED)
     expect(view.locator(".lk-present-thing-reading .lk-present-text")).to_have_text("27.24 mH")
 
 
@@ -192,13 +192,13 @@ def test_it_can_be_used_by_pointer(lab: Lab, bench: Bench) -> None:
     """Stations and buttons do what the keys do, and after a click the keys go on."""
     view = presented(lab, bench)
     view.get_by_role("button", name="line, aiding").click()
-    view.get_by_role("button", name=words.FACE["reveal"]).click()
+    view.get_by_role("button", name=words.PRESENT_FACE["reveal"]).click()
     expect(view.locator('[data-open="true"]')).to_have_count(1)
     lab.page.keyboard.press("Enter")
     expect(view.locator('[data-open="true"]')).to_have_count(2)
-    view.get_by_role("button", name=words.FACE["hide"]).click()
+    view.get_by_role("button", name=words.PRESENT_FACE["hide"]).click()
     expect(view.locator('[data-open="true"]')).to_have_count(0)
-    view.get_by_role("button", name=words.FACE["full"]).click()
+    view.get_by_role("button", name=words.PRESENT_FACE["full"]).click()
     assert view.evaluate(COVERED)
-    view.get_by_role("button", name=words.FACE["leave"]).click()
+    view.get_by_role("button", name=words.PRESENT_FACE["leave"]).click()
     assert not view.evaluate(COVERED)

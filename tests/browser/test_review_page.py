@@ -8,8 +8,8 @@ from urllib.parse import unquote, urlparse
 import pytest
 from playwright.sync_api import Browser, Page
 
-from labkit.bench.virtual import BuiltInstead, PrefixSlip
 from labkit.handin.review import review
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip
 from labkit.words import handin as words
 from tests.benches import WIRINGS
 from tests.browser.labs import SIZES, axe, screenshot

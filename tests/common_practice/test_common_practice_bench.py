@@ -6,7 +6,7 @@ Windings 4.50 and 4.49 mH, 8.7 µH in line with one of them reversed; the meter 
 import pytest
 
 from labkit.analysis.analysis import analyse
-from labkit.bench.bench import Bench
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection
 from tests.benches import typed_bench
 from tests.printed import printed

@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 
 from labkit.analysis.analysis import Analysis, analyse
-from labkit.analysis.causes.ranking import Ranking
-from labkit.analysis.causes.telling import question, verdict
+from labkit.analysis.causes.ranking import Ranking, question, verdict
 from labkit.analysis.observations import observe
 from labkit.analysis.results import next_reading
-from labkit.bench.bench import Bench, new_bench
-from labkit.faces.live.entry import EntryForm
+from labkit.record.bench import Bench, new_bench
 from labkit.uncertainty.least_squares import covariance_of, least_squares
+from labkit.widgets.form import EntryForm
 from tests.benches import ALL_WIRINGS, typed_bench
 from tests.common_practice.test_common_practice_bench import CARD, READINGS
 from tests.study.cases import Named

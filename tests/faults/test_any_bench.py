@@ -19,10 +19,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import labkit
-from labkit.analysis import compare, fit, predict
-from labkit.bench.bench import Bench
-from labkit.bench.card import read_card
+from labkit.analysis import compare, predict
+from labkit.analysis import joint_fit as fit
 from labkit.errors import LabkitError, MissingReading
+from labkit.record.bench import Bench
+from labkit.record.card import read_card
 from labkit.theory.network import input_inductance
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.montecarlo import monte_carlo

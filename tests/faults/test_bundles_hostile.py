@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from labkit.handin.bundle import MOST_BYTES, MOST_FILES, BundleError, read_bundle
-from labkit.handin.examine import Examination, examine
+from labkit.handin.check import Examination, examine
 from labkit.handin.review import render
 from tests.bundles import Files, bundle, changed, with_manifest, zipped
 from tests.pages import parse

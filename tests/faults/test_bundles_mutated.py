@@ -19,7 +19,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from labkit.handin.examine import COLUMNS, examine
+from labkit.handin.check import COLUMNS, examine
 from tests.bundles import Files, bundle, changed, swept_bundle
 from tests.faults.watching import watched
 

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from labkit.handin import submitted
+from labkit.handin import submission as submitted
 from labkit.handin.bundle import Place
-from labkit.handin.examine import Examiner, examine
+from labkit.handin.check import Examiner, examine
 from labkit.handin.review import render
 from tests.bundles import Files, changed, event_changed, sweep_file, swept_bundle
 from tests.faults.watching import watched

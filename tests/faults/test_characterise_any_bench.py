@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 import labkit
-from labkit.bench.bench import Bench
-from labkit.bench.virtual_sweep import VirtualSweep
 from labkit.errors import LabkitError
+from labkit.record.bench import Bench
+from labkit.record.virtual_bench import VirtualSweep
 from labkit.theory.choke import Choke
 from tests.benches import empty_bench
 from tests.pages import parse

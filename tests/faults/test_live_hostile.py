@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 import labkit
-from labkit.bench.bench import Bench, new_bench, open_bench
-from labkit.faces.live.live import Live
+from labkit.record.bench import Bench, new_bench, open_bench
 from labkit.resources import shipped
+from labkit.widgets.live import Live
 from tests.records import ticking
 
 FACES: dict[str, Callable[[Bench], Live]] = {

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench.chain import FILE
-from labkit.bench.store import LOCK, Record
+from labkit.record.record_file import FILE, LOCK, Record
 from tests.records import PART, hashes, lines
 
 PATIENCE_S = 300  # for a program that dies at once on an idle machine
@@ -18,7 +17,7 @@ PATIENCE_S = 300  # for a program that dies at once on an idle machine
 # Enters events for ever and prints the id of each one after `append` has returned.
 WRITER = """
 import sys
-from labkit.bench.store import Record
+from labkit.record.record_file import Record
 record = Record.open(sys.argv[1])
 for n in range(len(record.events), 10**9):
     id = record.append("own_words", f"word-{n}", topic="clamps", text=f"{n} " * 400).id
@@ -29,7 +28,7 @@ for n in range(len(record.events), 10**9):
 DYING = """
 import os, resource, signal, sys
 from labkit.bench import linefile
-from labkit.bench.store import Record
+from labkit.record.record_file import Record
 from labkit.errors import RecordError
 folder, moment = sys.argv[1:]
 record = Record.open(folder)

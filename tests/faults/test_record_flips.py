@@ -5,8 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench.chain import FILE
-from labkit.bench.store import Record
+from labkit.record.record_file import FILE, Record
 from tests.records import LESSON, lesson, lines, rewrite
 
 LONG = bool(os.environ.get("LABKIT_FLIPS"))  # all bits of all lines, some minutes

@@ -5,8 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench.chain import FILE
-from labkit.bench.store import Record
+from labkit.record.record_file import FILE, Record
 from tests.records import LESSON, PART, lesson, lines, rewrite
 
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from labkit.bench.bench import Bench
 from labkit.errors import RecordError
 from labkit.faces.report import report
+from labkit.record.bench import Bench
 from tests.benches import empty_bench
 from tests.pages import parse
 

@@ -11,7 +11,7 @@ import psutil
 import pytest
 from distributed import Client, LocalCluster
 
-from labkit.handin.examine import Examination
+from labkit.handin.check import Examination
 from labkit.handin.review import find, look_at
 from tests.bundles import bundle
 

@@ -10,14 +10,13 @@ from pathlib import Path
 import psutil
 import pytest
 
-from labkit.bench.card import parse_card
 from labkit.errors import CardError, EntryError
 from labkit.handin import review as reviewing
-from labkit.handin.bundle import MANIFEST, BundleError, Place, read_bundle
-from labkit.handin.examine import Examiner, check, examine
-from labkit.handin.manifest import MOST_MANIFEST
+from labkit.handin.bundle import MANIFEST, MOST_MANIFEST, BundleError, Place, read_bundle
+from labkit.handin.check import Examiner, check, examine
 from labkit.handin.review import review
 from labkit.handin.submission import Submission
+from labkit.record.card import parse_card
 from tests.bundles import Files, bundle, changed, zipped
 from tests.faults.evil import Evil
 

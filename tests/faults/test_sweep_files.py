@@ -8,10 +8,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from labkit.errors import LabkitError, SweepError
-from labkit.sweeps import text
+from labkit.sweeps import table_file as text
 from labkit.sweeps.sweep import Impedance, Scattering
-from labkit.sweeps.table import read_table
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.sweeps.table_file import read_table
+from labkit.sweeps.touchstone_file import read_touchstone
 from tests.benches import empty_bench
 
 NAMES = ["part.csv", "part.s1p", "part.s2p", "part.s4p", "part.ts", "part.z1p", "part", ""]

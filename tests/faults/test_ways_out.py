@@ -11,10 +11,10 @@ import pytest
 
 import labkit
 from labkit import cli
-from labkit.analysis.characterise.numbers import Numbers
+from labkit.choke.export import Numbers
 from labkit.errors import CardError, EntryError, LabkitError
-from labkit.handin import precheck
-from labkit.handin.examine import closed
+from labkit.handin import pack as precheck
+from labkit.handin.check import closed
 from labkit.handin.review import table
 from labkit.resources import shipped
 from labkit.show import Table, spreadsheet_cell

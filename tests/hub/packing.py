@@ -10,7 +10,7 @@ from pathlib import Path
 
 import psutil
 
-from labkit.bench.demo import write_demo
+from labkit.record.demo import write_demo
 from labkit.resources import shipped
 
 NOTEBOOK = "coupled_pair.ipynb"

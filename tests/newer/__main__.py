@@ -14,9 +14,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from labkit.bench.virtual import BuiltInstead, PrefixSlip
+from labkit.handin.check import check
 from labkit.handin.claims import PARTS, differences
-from labkit.handin.examine import check
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip
 from tests.benches import WIRINGS
 from tests.bundles import bundle, folder_of, with_manifest
 from tests.newer import side

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from labkit.handin.examine import check
+from labkit.handin.check import check
 from labkit.handin.submission import Submission
 
 

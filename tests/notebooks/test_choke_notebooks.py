@@ -8,11 +8,12 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-from labkit.bench.bench import new_bench
-from labkit.bench.choke_demo import SESSIONS
-from labkit.bench.demo import FOLDERS, demo_bench
-from labkit.bench.kept import path_of
-from labkit.faces.template import _blank_text
+from labkit.record.bench import new_bench
+from tests.make_data.choke_demo import SESSIONS
+from labkit.record.demo import FOLDERS
+from labkit.record.demo import demo_bench
+from labkit.record.sweep_files import path_of
+from labkit.faces.start import _blank_text
 from labkit.resources import shipped
 
 NAMES = ("choke_characterisation", "frequency_and_resistance", "common_and_differential_mode")

@@ -6,8 +6,8 @@ from typing import Any
 import nbformat
 from nbclient import NotebookClient
 
-from labkit.bench.bench import new_bench
-from labkit.faces.template import _blank_text
+from labkit.record.bench import new_bench
+from labkit.faces.start import _blank_text
 from labkit.resources import shipped
 
 NAME = "know_your_meter.ipynb"

@@ -19,7 +19,7 @@ from labkit.theory.pair import (
     short_circuit_1,
 )
 from labkit.theory.wiring import Connection, parse_dots, standard_wiring
-from labkit.uncertainty.component import Component, Input, uncertain
+from labkit.uncertainty.components import Component, Input, uncertain
 from labkit.uncertainty.propagate import first_order
 from tests.printed import printed
 

@@ -8,9 +8,8 @@ from typing import Any
 
 import pytest
 
-from labkit.uncertainty.component import Input, uncertain
+from labkit.uncertainty.components import Input, from_readings, uncertain
 from labkit.uncertainty.propagate import first_order
-from labkit.uncertainty.readings import from_readings
 
 RATIOS = (1.0000104, 1.0000107, 1.0000106, 1.0000103, 1.0000105)
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.bench.virtual_sweep import Fixture
+from labkit.record.virtual_bench import Fixture
 from labkit.sweeps.fixture import (
     from_reflection,
     from_series_through,
@@ -20,7 +20,7 @@ from labkit.sweeps.fixture import (
     open_short_load,
 )
 from labkit.sweeps.sweep import Impedance, Scattering
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.sweeps.touchstone_file import read_touchstone
 from labkit.theory.insertion import series_loss, shunt_loss
 
 F = np.array([1e5])

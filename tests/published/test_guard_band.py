@@ -8,8 +8,8 @@ import math
 
 import pytest
 
-from labkit.uncertainty.component import uncertain
-from labkit.uncertainty.conformity import TWO_SIGMA, Conformity, conformance_probability, conformity
+from labkit.uncertainty.components import uncertain
+from labkit.uncertainty.decisions import TWO_SIGMA, Conformity, conformance_probability, conformity
 from labkit.uncertainty.propagate import first_order
 
 

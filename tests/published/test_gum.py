@@ -10,9 +10,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.uncertainty.component import Component, Input, certain, uncertain
+from labkit.uncertainty.components import (
+    Component,
+    Input,
+    certain,
+    from_covariance,
+    from_readings,
+    from_simultaneous_readings,
+    uncertain,
+)
 from labkit.uncertainty.propagate import Estimate, first_order, second_order
-from labkit.uncertainty.readings import from_covariance, from_readings, from_simultaneous_readings
 from tests.elementary import cos, sin
 from tests.printed import printed
 

@@ -7,7 +7,7 @@ table of each. Only figures are used here.
 
 import pytest
 
-from labkit.uncertainty.robust import E_n_score, Robust, algorithm_a, made, z_score
+from labkit.uncertainty.decisions import E_n_score, Robust, algorithm_a, made, z_score
 
 E_1 = (10, 10, 12, 19, 20, 20, 23, 23, 25, 25, 26, 28, 28, 30, 28, 29, 30, 30, 31, 32, 32, 45, 50)
 """Table E.1, first column."""

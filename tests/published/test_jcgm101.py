@@ -11,11 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.uncertainty.agreement import agreement
-from labkit.uncertainty.component import Input, certain, uncertain
-from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.uncertainty.components import Input, certain, from_covariance, uncertain
+from labkit.uncertainty.montecarlo import MonteCarlo, agreement, monte_carlo
 from labkit.uncertainty.propagate import first_order, second_order
-from labkit.uncertainty.readings import from_covariance
 from tests.printed import printed
 
 SEED = 101

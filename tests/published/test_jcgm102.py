@@ -8,11 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.uncertainty.agreement import agreement
-from labkit.uncertainty.component import Input
-from labkit.uncertainty.montecarlo import MonteCarlo, monte_carlo
+from labkit.uncertainty.components import Input, from_covariance
+from labkit.uncertainty.montecarlo import MonteCarlo, agreement, monte_carlo
 from labkit.uncertainty.propagate import first_order
-from labkit.uncertainty.readings import from_covariance
 from tests.elementary import arctan2, sqrt
 
 U = 0.010

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from labkit.uncertainty.component import Input, uncertain
+from labkit.uncertainty.components import Input, uncertain
 from labkit.uncertainty.least_squares import LeastSquares, covariance_of, least_squares
 from labkit.uncertainty.propagate import first_order
 from tests.printed import printed

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import skrf
 
-from labkit.theory import corners
+from labkit.theory import lossy_pair as corners
 from labkit.theory.choke import Choke
 from labkit.theory.insertion import (
     CISPR_17,
@@ -25,8 +25,7 @@ from labkit.theory.insertion import (
     series_loss,
     shunt_loss,
 )
-from labkit.theory.mixed_mode import mixed_mode
-from labkit.theory.modes import Mode, part_of_inductances, part_of_pair
+from labkit.theory.modes import Mode, mixed_mode, part_of_inductances, part_of_pair
 from labkit.theory.pair import Pair
 
 CM, DM = Mode.COMMON, Mode.DIFFERENTIAL

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.netlist import netlist
+from labkit.choke.choke_fit import netlist
 from labkit.errors import EntryError
 from labkit.theory.choke import Choke
 from labkit.theory.modes import part_of_choke

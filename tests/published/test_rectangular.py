@@ -5,7 +5,7 @@ The limits are invented; the figures were computed for this test, to four digits
 
 import pytest
 
-from labkit.uncertainty.component import Component, Input
+from labkit.uncertainty.components import Component, Input
 from labkit.uncertainty.propagate import first_order
 
 

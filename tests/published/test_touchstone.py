@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.sweeps.sweep import Complexes, Scattering
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.arrays import Complexes
+from labkit.sweeps.sweep import Scattering
+from labkit.sweeps.touchstone_file import read_touchstone
 
 FOLDER = Path(__file__).parent / "touchstone"
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import nbformat
 
-from labkit.faces.opening import serving
+from labkit.faces.start import serving
 from tests.browser.labs import Lab, chromium
 
 ROUNDS = 21

@@ -17,8 +17,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.causes.ranking import Ranking
-from labkit.bench.bench import Bench
-from labkit.bench.virtual import VirtualBench
+from labkit.record.bench import Bench
+from labkit.record.virtual_bench import VirtualBench
 from labkit.theory.wiring import parse_dots
 from tests.benches import PAIR, WIRINGS, typed_bench
 from tests.study.cases import SCREEN, Weighed, weigh

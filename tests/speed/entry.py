@@ -8,7 +8,7 @@ import itertools
 import tempfile
 from pathlib import Path
 
-from labkit.faces.opening import serving
+from labkit.faces.start import serving
 from tests.browser.forms import IDS, OPEN, SHOW, USE, described, write_notebook
 from tests.browser.labs import Lab, chromium
 from tests.speed import board

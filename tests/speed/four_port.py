@@ -12,10 +12,9 @@ from pathlib import Path
 import numpy as np
 import skrf
 
-from labkit.analysis.mode_numbers import loss_numbers, mode_numbers
-from labkit.analysis.mode_source import ModeSource
-from labkit.faces.modes import InsertionLoss, Modes
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.choke.mode_results import ModeSource, loss_numbers, mode_numbers
+from labkit.faces.mode_report import InsertionLoss, Modes
+from labkit.sweeps.touchstone_file import read_touchstone
 from labkit.theory.insertion import CISPR_17, nominal_network
 from labkit.theory.modes import Mode, part_of_scattering
 from tests.chokes import NEARLY_EQUAL as CHOKE

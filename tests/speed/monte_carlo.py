@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from labkit.uncertainty.component import Component, Input
+from labkit.uncertainty.components import Component, Input
 from labkit.uncertainty.montecarlo import monte_carlo
 
 Figures: TypeAlias = tuple[float | None, float, tuple[float, float]]

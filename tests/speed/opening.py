@@ -10,9 +10,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser
 
-from labkit.bench.bench import new_bench
-from labkit.faces.opening import serving
-from labkit.faces.template import start_folder
+from labkit.faces.start import serving, start_folder
+from labkit.record.bench import new_bench
 from tests.browser.forms import write_notebook
 from tests.browser.labs import Lab, chromium
 

@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from labkit.bench.bench import Bench, open_bench
-from labkit.bench.chain import FILE
-from labkit.bench.events import content_hash, to_content, to_event, to_line
+from labkit.record.bench import Bench, open_bench
+from labkit.record.events import content_hash, to_content, to_event, to_line
+from labkit.record.record_file import FILE
 from tests.records import PART
 
 LONG, SHORT = 100_000, 1_000

@@ -7,12 +7,11 @@ import numpy as np
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis
-from labkit.analysis.causes.local import Alternative, Place, alternatives
-from labkit.analysis.causes.prior import prior_of
+from labkit.analysis.causes.hypotheses import Alternative, Place, alternatives, stories
+from labkit.analysis.causes.likelihood import prior_of
 from labkit.analysis.causes.ranking import Of, reading_of
-from labkit.analysis.causes.whole import stories
 from labkit.analysis.observations import Observation, observe
-from labkit.bench.card import Card
+from labkit.record.card import Card
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection, parse_dots
 from tests.benches import typed_bench

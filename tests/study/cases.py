@@ -11,13 +11,12 @@ from itertools import product
 
 import numpy as np
 
-from labkit.analysis.causes import lasting
-from labkit.analysis.causes.local import Alternative, Place, Spread, alternatives
-from labkit.analysis.causes.prior import prior_of
+from labkit.analysis.causes import hypotheses as lasting
+from labkit.analysis.causes.hypotheses import Alternative, Place, Spread, Story, alternatives, stories
+from labkit.analysis.causes.likelihood import prior_of
 from labkit.analysis.causes.ranking import SEPARATED, Of, reading_of
-from labkit.analysis.causes.whole import Story, stories
 from labkit.analysis.observations import Observation
-from labkit.bench.bench import Bench
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection, Terminal
 from tests.study.oracle import Array, Case, Density, Term, log_evidence
 

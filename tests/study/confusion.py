@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from labkit.analysis.analysis import Analysis
-from labkit.bench.virtual import VirtualBench
 from labkit.errors import CardError
+from labkit.record.virtual_bench import VirtualBench
 from labkit.theory.circuit import series_inductance
 from labkit.theory.pair import Pair
 from tests.spice import Circuit, impedances

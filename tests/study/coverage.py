@@ -4,11 +4,10 @@ from collections import Counter
 
 import numpy as np
 
-from labkit.analysis.fit import fit
+from labkit.analysis.joint_fit import QUANTITIES, fit
 from labkit.analysis.observations import observe
-from labkit.analysis.quantities import QUANTITIES
-from labkit.bench.card import Gain
-from labkit.bench.virtual import VirtualBench
+from labkit.record.card import Gain
+from labkit.record.virtual_bench import VirtualBench
 from labkit.theory.pair import Pair
 from tests.benches import virtual_bench
 from tests.study.planting import SETS, card

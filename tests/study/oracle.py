@@ -16,10 +16,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from labkit.arrays import Floats
 from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
 
-Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 DIFFERENCE = 1e-5
 SOFT_STARTS = np.array([(ratio, c) for ratio in (4.0, -1.5, -5.0, -9.0) for c in (-0.3, 0.3)])
@@ -41,7 +41,7 @@ class Density:
     nearest: float = 0.02
     farthest: float = 30.0
 
-    def nodes(self, each_side: int) -> Array:
+    def nodes(self, each_side: int) -> Floats:
         """From a summit, in spreads."""
         beside = np.geomspace(self.nearest, self.farthest, each_side)
         return np.concatenate([-beside[::-1], [0.0], beside])
@@ -69,12 +69,12 @@ class Case:
 
 def log_evidence(
     cases: Sequence[Case],
-    mean: Array,
-    covariance: Array,
+    mean: Floats,
+    covariance: Floats,
     density: Density = Density(),
     within: float = np.inf,
     against_dots: float = 1.0,
-) -> Array:
+) -> Floats:
     """ln of weight times probability density of the readings, one a case.
 
     Parameters
@@ -98,7 +98,7 @@ def log_evidence(
     return result
 
 
-def log_inductances(t: Array) -> Array:
+def log_inductances(t: Floats) -> Floats:
     """ln of what each connection of `FORMS` reads (H), at pairs t of shape (N, 3); shape (N, 8)."""
     t = np.clip(t, -30.0, 30.0)  # a quadrature never gets there; a climb may try to
     A, B, c = np.exp(t[:, 0]), np.exp(t[:, 1]), np.tanh(np.clip(t[:, 2], -15, 15))
@@ -114,17 +114,17 @@ def log_inductances(t: Array) -> Array:
 class _Problem:
     """ln of prior times density of the readings for K cases, by whitened residuals, ln A integrated."""
 
-    y: Array  # (K, n)
+    y: Floats  # (K, n)
     form: Whole  # (K, n)
-    whiten: Array  # (K, n, n)
-    scale: Array  # (K, 3 + n): how much the residuals fall with ln A
-    constant: Array  # (K,)
-    mean: Array
-    whiten_prior: Array
+    whiten: Floats  # (K, n, n)
+    scale: Floats  # (K, 3 + n): how much the residuals fall with ln A
+    constant: Floats  # (K,)
+    mean: Floats
+    whiten_prior: Floats
     against_dots: float
 
     @classmethod
-    def of(cls, cases: Sequence[Case], mean: Array, covariance: Array, against_dots: float) -> "_Problem":
+    def of(cls, cases: Sequence[Case], mean: Floats, covariance: Floats, against_dots: float) -> "_Problem":
         terms = [case.terms for case in cases]
         y = np.array([[t.log_value for t in each] for each in terms])
         form = np.array([[FORMS.index(t.connection) if t.connection else 0 for t in e] for e in terms])
@@ -151,7 +151,7 @@ class _Problem:
         scale = np.concatenate([self.scale[:, :3], whiten.sum(2)], 1)
         return replace(self, whiten=whiten, scale=scale)
 
-    def residuals(self, u: Array) -> Array:
+    def residuals(self, u: Floats) -> Floats:
         """At the best ln A: distances from prior and readings (K, N, 3 + n), for u of shape (K, N, 2)."""
         K, N, _ = u.shape
         t = np.concatenate([np.zeros((K, N, 1)), u], 2)
@@ -161,20 +161,20 @@ class _Problem:
         best = (r @ self.scale[:, :, None]) / (self.scale**2).sum(1)[:, None, None]
         return np.asarray(r - best * self.scale[:, None])
 
-    def log_density(self, u: Array) -> Array:
+    def log_density(self, u: Floats) -> Floats:
         """At N places a case, shape (K, N)."""
         negative = 1 / (1 + np.exp(-np.clip(u[..., 0] / SOFT, -50, 50)))
         dots = np.log(self.against_dots) * negative
         return np.asarray(self.constant[:, None] + dots - (self.residuals(u) ** 2).sum(2) / 2)
 
-    def linear(self, u: Array) -> tuple[Array, Array]:
+    def linear(self, u: Floats) -> tuple[Floats, Floats]:
         """Residuals (K, 3 + n) and their slopes (K, 3 + n, 2) at one place a case."""
         steps = DIFFERENCE * np.concatenate([np.zeros((1, 2)), np.eye(2), -np.eye(2)])
         r = self.residuals(u[:, None] + steps)
         return r[:, 0], ((r[:, 1:3] - r[:, 3:]) / (2 * DIFFERENCE)).swapaxes(1, 2)
 
 
-def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
+def _whitening(terms: Sequence[Term]) -> tuple[Floats, float]:
     """Matrix that makes a case's residuals independent with spread 1, and what it adds to ln density."""
     active = np.array([t.connection is not None for t in terms])
     gain, rest = (np.array([getattr(t, name) for t in terms]) for name in ("gain", "rest"))
@@ -187,7 +187,7 @@ def _whitening(terms: Sequence[Term]) -> tuple[Array, float]:
     return whiten, float(constant + sum(t.log_density for t in terms if t.connection is None))
 
 
-def _climb(problem: _Problem, u: Array, free: Sequence[int] = (0, 1), steps: int = 24) -> Array:
+def _climb(problem: _Problem, u: Floats, free: Sequence[int] = (0, 1), steps: int = 24) -> Floats:
     """The nearest maximum of each case over the free coordinates, by least squares.
 
     Two steps in a row may lead off a bent valley before the third has to be better than the best so far; else
@@ -220,7 +220,7 @@ def _climb(problem: _Problem, u: Array, free: Sequence[int] = (0, 1), steps: int
     return best
 
 
-def _summits(problem: _Problem, more: Array) -> tuple[Array, Array, Array]:
+def _summits(problem: _Problem, more: Floats) -> tuple[Floats, Floats, Floats]:
     """Summits (K, S, 2), their covariances (K, S, 2, 2), and ln evidence as if normal there, (K, S).
 
     A summit that several starts reach counts once: the others have ln evidence -inf.
@@ -253,7 +253,7 @@ def _summits(problem: _Problem, more: Array) -> tuple[Array, Array, Array]:
     return u, covariance, rough
 
 
-def _quadrature(problem: _Problem, summits: Array, covariances: Array, density: Density) -> float:
+def _quadrature(problem: _Problem, summits: Floats, covariances: Floats, density: Density) -> float:
     """ln of the integral over the plane for one case, given its summits (S, 2)."""
     spread = np.sqrt(np.diagonal(covariances, axis1=1, axis2=2))
     axis = int(spread.max(0).argmax())
@@ -277,7 +277,7 @@ def _quadrature(problem: _Problem, summits: Array, covariances: Array, density: 
     return _log_trapezoid(_log_trapezoid(heights, across), along)
 
 
-def _log_trapezoid(heights: Array, at: Array) -> Array:
+def _log_trapezoid(heights: Floats, at: Floats) -> Floats:
     """ln of the trapezoidal sum of exp(heights) over the last axis."""
     weight = np.zeros_like(at)
     steps = np.diff(at, axis=-1) / 2

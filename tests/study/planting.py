@@ -10,12 +10,12 @@ from decimal import Decimal
 import numpy as np
 
 from labkit import quantity
-from labkit.analysis.causes.distance import connection_of
+from labkit.analysis.causes.hypotheses import connection_of
 from labkit.analysis.causes.ranking import Of
 from labkit.analysis.observations import Observation
-from labkit.bench.bench import Bench
-from labkit.bench.card import Card, read_card
-from labkit.bench.virtual import BuiltInstead, Fault, PrefixSlip, VirtualBench
+from labkit.record.bench import Bench
+from labkit.record.card import Card, read_card
+from labkit.record.virtual_bench import BuiltInstead, Fault, PrefixSlip, VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Wiring, parse_dots

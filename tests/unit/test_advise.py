@@ -10,19 +10,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.analysis import advise
-from labkit.analysis.advise import Narrowing, NextReading
+from labkit.analysis import advice as advise
+from labkit.analysis.advice import Narrowing, NextReading, Plan, plan
 from labkit.analysis.analysis import Analysis
 from labkit.analysis.observations import observe
-from labkit.analysis.planning import Plan, plan
 from labkit.analysis.results import next_reading
-from labkit.bench.bench import Bench
-from labkit.bench.card import Card, read_card
-from labkit.bench.practice import practice_bench
 from labkit.errors import EntryError
+from labkit.record.bench import Bench
+from labkit.record.card import Card, read_card
+from labkit.record.demo import practice_bench
 from labkit.resources import shipped
 from labkit.theory.wiring import Connection, Wiring
-from labkit.words import advise as words
+from labkit.words import analysis as words
 from tests.benches import PAIR, typed_bench
 
 FOUR = {"one": "10.000 mH", "two": "9.960 mH", "line-reversed": "25.00 µH", "side": "9.958 mH"}

@@ -10,11 +10,9 @@ from typing import Any
 import pytest
 
 from labkit.errors import EntryError
-from labkit.uncertainty.agreement import agreement, numerical_tolerance
-from labkit.uncertainty.component import Component, Input, certain, uncertain
-from labkit.uncertainty.montecarlo import monte_carlo
+from labkit.uncertainty.components import Component, Input, certain, from_readings, uncertain
+from labkit.uncertainty.montecarlo import agreement, monte_carlo, numerical_tolerance
 from labkit.uncertainty.propagate import first_order, second_order
-from labkit.uncertainty.readings import from_readings
 from tests.elementary import sqrt
 
 READINGS = {"L1": 10.00e-3, "L2": 9.96e-3, "B": 25.0e-6}

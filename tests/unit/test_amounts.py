@@ -11,19 +11,19 @@ import numpy as np
 import pytest
 
 from labkit.analysis.amounts import AMOUNTS, Amount, reads
-from labkit.analysis.fit import fit, model, would_identify
+from labkit.analysis.joint_fit import fit, model, would_identify
 from labkit.analysis.observations import Observation, observe
-from labkit.bench.card import read_card
-from labkit.bench.virtual import VirtualBench
 from labkit.errors import MissingReading
+from labkit.record.card import read_card
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from labkit.theory.circuit import series_inductance
 from labkit.theory.network import input_impedance
 from labkit.theory.pair import STABLE_FORMS, Pair
 from labkit.theory.wiring import Connection, Wiring
-from labkit.uncertainty.component import Input
-from labkit.uncertainty.estimate import Estimate
-from labkit.words import amounts as words
+from labkit.uncertainty.components import Input
+from labkit.uncertainty.propagate import Estimate
+from labkit.words import analysis as words
 from tests.benches import ALL_WIRINGS, virtual_bench
 
 PAIR = Pair(L1=10.00e-3, L2=9.90e-3, B=60.0e-6)
@@ -79,7 +79,7 @@ def asked_for(size: Estimate) -> bool:
 def test_every_amount_has_its_words_and_its_planted_case() -> None:
     """No amount without title, usual size, cure, and a case in this file."""
     assert len(AMOUNTS) == len(BY_NAME)
-    for table in (words.TITLE, words.USUAL, words.CURE, PLANTED):
+    for table in (words.AMOUNTS_TITLE, words.USUAL, words.CURE, PLANTED):
         assert set(table) == set(BY_NAME)
 
 

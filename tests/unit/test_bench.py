@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 
-from labkit.bench.bench import Bench, new_bench, open_bench
 from labkit.errors import (
     AmbiguousEntry,
     CardError,
@@ -17,6 +16,7 @@ from labkit.errors import (
     RecordMissing,
     WiringError,
 )
+from labkit.record.bench import Bench, new_bench, open_bench
 from labkit.resources import shipped
 from tests.benches import empty_bench
 

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench import readings
-from labkit.bench.bench import Bench, open_bench
 from labkit.errors import RecordError
+from labkit.record import state as readings
+from labkit.record.bench import Bench, open_bench
 from tests.benches import empty_bench, typed_bench
 
 SERIES, TURNED = "1a 2b | 1b=2a", "1a 2a | 1b=2b"

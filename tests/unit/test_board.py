@@ -12,17 +12,15 @@ from typing import Any
 import pytest
 
 import labkit
-from labkit.bench.bench import Bench
 from labkit.errors import EntryError, LabkitError, WiringError
 from labkit.faces import schematic
-from labkit.faces.built import what_is
-from labkit.faces.live import boards, live
-from labkit.faces.live.blackboard import pages
-from labkit.faces.live.board import Board, WiringBoard
-from labkit.faces.live.boards import derivation_board, wiring_board
+from labkit.faces.wiring_name import what_is
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Wiring, all_wirings
-from labkit.words import board as words
-from labkit.words import derivation as derivation_words
+from labkit.widgets import boards, live
+from labkit.widgets.boards import Board, WiringBoard, derivation_board, pages, wiring_board
+from labkit.words import theory as derivation_words
+from labkit.words import widgets as words
 from tests.benches import EXAMPLE, typed_bench
 
 FINE = EXAMPLE["bench-fine"]
@@ -238,7 +236,7 @@ def test_a_result_too_long_for_a_line_is_broken_into_lines() -> None:
 def test_a_change_is_answered_without_sympy() -> None:
     """Drawing, name and figures need no symbolic algebra, whose import takes longer than all the rest."""
     code = (
-        "import sys, labkit; from labkit.faces.live.board import WiringBoard; "
+        "import sys, labkit; from labkit.widgets.boards import WiringBoard; "
         "board = WiringBoard(labkit.demo_bench()); board.tie('1a', '2b'); board.state(); "
         "print('sympy' in sys.modules)"
     )

@@ -20,10 +20,10 @@ from labkit.analysis.break_even import (
     least_error,
     pair_within,
 )
-from labkit.analysis.situation import polarity
-from labkit.bench.bench import Bench
+from labkit.analysis.routes import polarity
 from labkit.errors import EntryError
-from labkit.faces.sections import own_predictions
+from labkit.faces.report import own_predictions
+from labkit.record.bench import Bench
 from labkit.theory.pair import STABLE_FORMS
 from labkit.theory.wiring import Connection
 from tests.benches import WIRINGS, typed_bench

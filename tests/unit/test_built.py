@@ -5,12 +5,12 @@ from functools import cache
 import pytest
 
 from labkit.analysis.results import predict
-from labkit.bench.bench import Bench
 from labkit.errors import EntryError
-from labkit.faces.built import what_is
+from labkit.faces.wiring_name import what_is
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection, parse_dots, standard_wiring
-from labkit.words import board as words
 from labkit.words import labels
+from labkit.words import widgets as words
 from tests.benches import EXAMPLE, typed_bench
 
 FINE = EXAMPLE["bench-fine"]

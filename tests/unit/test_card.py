@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from labkit import quantity
-from labkit.bench.card import Card, card_text, parse_card, read_card
 from labkit.errors import CardError
+from labkit.record.card import Card, card_text, parse_card, read_card
 from labkit.resources import shipped
-from labkit.uncertainty.component import Input
+from labkit.uncertainty.components import Input
 from labkit.uncertainty.propagate import first_order
 
 CARDS = sorted(shipped("data", "cards").glob("*.toml"))

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 import labkit
-from labkit.bench.bench import Bench
-from labkit.bench.card import parse_card, read_card
 from labkit.errors import CardError, EntryError, RecordMissing
-from labkit.faces.live.card import CardForm, card_form
-from labkit.words import card_form as words
+from labkit.record.bench import Bench
+from labkit.record.card import parse_card, read_card
+from labkit.widgets.card_form import CardForm, card_form
+from labkit.words import record as words
 from tests.benches import empty_bench
 
 LINE = "200 µH  199.99 µH  0.3 %  5 digits  1 kHz"

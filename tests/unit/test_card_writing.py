@@ -11,13 +11,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labkit.bench import card_writing
-from labkit.bench.allowance import allowed
-from labkit.bench.card import Card, Range, parse_card, read_card
-from labkit.bench.card_lines import table_lines, ten_times
-from labkit.bench.card_writing import CardDraft, card_toml, store_text, write_card
 from labkit.errors import CardError, EntryError
 from labkit.quantity import parse
+from labkit.record import card_entry as card_writing
+from labkit.record.card import Card, Range, parse_card, read_card
+from labkit.record.card_entry import (
+    CardDraft,
+    allowed,
+    card_toml,
+    store_text,
+    table_lines,
+    ten_times,
+    write_card,
+)
 from labkit.resources import shipped
 
 TABLE = """

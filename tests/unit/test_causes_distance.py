@@ -2,7 +2,7 @@
 
 import pytest
 
-from labkit.analysis.causes.distance import built_instead, slips
+from labkit.analysis.causes.hypotheses import built_instead, slips
 from labkit.theory.wiring import Wiring, all_wirings
 
 BY_HAND = [

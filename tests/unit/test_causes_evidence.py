@@ -9,12 +9,10 @@ import numpy as np
 import pytest
 
 from labkit.analysis.analysis import Analysis
-from labkit.analysis.causes.evidence import option, weigh
-from labkit.analysis.causes.local import Alternative, Spread
-from labkit.analysis.causes.posterior import Column, Option
-from labkit.analysis.causes.prior import Prior, prior_of
+from labkit.analysis.causes.evidence import Problem, option, weigh
+from labkit.analysis.causes.hypotheses import Alternative, Spread
+from labkit.analysis.causes.likelihood import Column, Option, Prior, prior_of
 from labkit.analysis.causes.ranking import Ranking, rank
-from labkit.analysis.causes.search import Problem
 from labkit.theory.wiring import Connection, parse_dots
 from tests.benches import typed_bench
 from tests.study.cases import Weighed

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from labkit.analysis.causes.forms import CONNECTIONS, log_forms
+from labkit.analysis.causes.likelihood import CONNECTIONS, log_forms
 from labkit.theory.pair import Pair
 
 RNG = np.random.default_rng(5)

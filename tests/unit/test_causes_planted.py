@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from labkit.analysis.analysis import Analysis
-from labkit.analysis.causes.ranking import Ranking
-from labkit.analysis.causes.telling import verdict
-from labkit.bench.virtual import VirtualBench
+from labkit.analysis.causes.ranking import Ranking, verdict
+from labkit.record.virtual_bench import VirtualBench
 from labkit.theory.pair import Pair
 from tests.benches import WIRINGS, typed_bench
 from tests.study.planting import CAUSES, Draft, card

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from labkit.analysis.causes.prior import AGAINST_DOTS, FAMILIES, prior_of
+from labkit.analysis.causes.likelihood import AGAINST_DOTS, FAMILIES, prior_of
 
 
 @pytest.mark.parametrize("family", FAMILIES)

@@ -4,9 +4,8 @@ import math
 
 import pytest
 
-from labkit.analysis.causes import lasting
-from labkit.analysis.causes.local import WEIGHTS, Alternative
-from labkit.analysis.causes.whole import RENAMED, stories
+from labkit.analysis.causes import hypotheses as lasting
+from labkit.analysis.causes.hypotheses import RENAMED, WEIGHTS, Alternative, stories
 from labkit.analysis.observations import Observation, observe
 from labkit.theory.wiring import Connection, parse_dots
 from tests.benches import WIRINGS, typed_bench

@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.characterisation import Characterisation, characterisation_of
-from labkit.analysis.characterise.sayings import say
-from labkit.bench.bench import Bench
-from labkit.bench.choke_demo import CHOKE, SESSIONS
-from labkit.bench.demo import demo_bench
-from labkit.bench.virtual_sweep import VirtualSweep
+from labkit.choke.characterisation import Characterisation, characterisation_of
+from labkit.choke.findings import say
+from labkit.record.bench import Bench
+from labkit.record.demo import demo_bench
+from labkit.record.virtual_bench import VirtualSweep
 from labkit.theory.choke import Choke
 from tests.benches import coupled_bench, empty_bench
+from tests.make_data.choke_demo import CHOKE, SESSIONS
 
 WIRINGS = {
     "one": "1a 1b",

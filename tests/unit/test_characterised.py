@@ -11,15 +11,14 @@ from xml.etree import ElementTree
 import pytest
 
 import labkit
-from labkit.analysis.characterise.fitted import model_table
-from labkit.analysis.characterise.sayings import say, shown
-from labkit.bench.bench import Bench
-from labkit.bench.demo import demo_bench
+from labkit.choke.choke_fit import model_table
+from labkit.choke.findings import say, shown
 from labkit.cli import main
 from labkit.errors import EntryError
-from labkit.faces.characterised import CONTENTS, Download, characterisation_report, characterise
-from labkit.faces.spectra_charts import CHARTS
-from labkit.words.fitted import HEADER, NOT_QUOTED, OPEN_WINDING, VERDICT, YET_DESCRIBED
+from labkit.faces.choke_report import CHARTS, CONTENTS, Download, characterisation_report, characterise
+from labkit.record.bench import Bench
+from labkit.record.demo import demo_bench
+from labkit.words.fitting import HEADER, NOT_QUOTED, OPEN_WINDING, VERDICT, YET_DESCRIBED
 from tests.benches import coupled_bench, empty_bench
 from tests.pages import SVG, by_id, parse, section, text
 from tests.unit.test_characterisation import swept_bench

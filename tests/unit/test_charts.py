@@ -14,16 +14,15 @@ import labkit
 from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.analysis.routes import Coupling
-from labkit.bench.bench import Bench
-from labkit.bench.virtual import BuiltInstead
 from labkit.errors import EntryError
-from labkit.faces.bars import budget_bars
-from labkit.faces.coupling import coupling_scale
-from labkit.faces.distribution import distribution
+from labkit.faces.coupling_scale import coupling_scale
+from labkit.faces.uncertainty_charts import budget_bars, distribution
+from labkit.record.bench import Bench
+from labkit.record.virtual_bench import BuiltInstead
 from labkit.resources import shipped
 from labkit.show import Picture
 from labkit.theory.pair import Pair
-from labkit.uncertainty.histogram import histogram
+from labkit.uncertainty.montecarlo import histogram
 from tests.benches import LOOSE, WIRINGS, coupled_bench, empty_bench, three_winding_bench
 from tests.drawings import SVG, Chart
 
@@ -205,7 +204,7 @@ def test_a_route_without_a_solution_keeps_its_row(tmp_path: Path) -> None:
 # Budget
 
 
-def estimate(bench: Bench, connection: str) -> labkit.uncertainty.estimate.Estimate:  # type: ignore[name-defined]
+def estimate(bench: Bench, connection: str) -> labkit.uncertainty.propagate.Estimate:  # type: ignore[name-defined]
     return next(
         p.coupled.estimate for p in analyse(bench).predictions if p.connection == connection and p.coupled
     )

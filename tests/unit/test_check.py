@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from labkit.bench.bench import open_bench
-from labkit.bench.virtual import BuiltInstead, PrefixSlip
 from labkit.handin import claims as claiming
 from labkit.handin.bundle import BundleError, read_bundle
-from labkit.handin.examine import COLUMNS, Examination, check, examine
+from labkit.handin.check import COLUMNS, Examination, check, examine
+from labkit.record.bench import open_bench
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip
 from labkit.words import handin as words
 from tests.benches import WIRINGS
 from tests.bundles import Files, bundle, changed, folder_of, group_bench, packed, with_manifest

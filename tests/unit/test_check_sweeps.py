@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from labkit.analysis.characterise.characterisation import characterisation_of
-from labkit.bench.bench import open_bench
+from labkit.choke.characterisation import characterisation_of
 from labkit.handin.bundle import read_bundle
+from labkit.handin.check import examine
 from labkit.handin.claims import TOLERANCE, differences
-from labkit.handin.examine import examine
 from labkit.handin.pack import collect, pack
+from labkit.record.bench import open_bench
 from labkit.resources import shipped
 from labkit.words import handin as words
 from tests.bundles import Files, bundle, changed, event_changed, swept_bundle, with_manifest
@@ -181,7 +181,7 @@ def test_outputs_of_another_record_are_seen(swept: bytes) -> None:
 
 def test_packing_tells_what_sweeps_lack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Before handing in: unrecorded conditions and a damaged file are told in the words of the check."""
-    monkeypatch.setattr("labkit.handin.precheck.rebuild", lambda *_: "")
+    monkeypatch.setattr("labkit.handin.pack.rebuild", lambda *_: "")
     swept_bundle(tmp_path / "b")
     remarks = pack(tmp_path / "b", run=False).remarks
     assert "Not noted for sweep.four-port: temperature." in remarks
@@ -194,7 +194,7 @@ def test_packing_tells_what_sweeps_lack(tmp_path: Path, monkeypatch: pytest.Monk
 def test_a_clean_process_gives_the_same_claims(tmp_path: Path) -> None:
     """What sweeps give is part of what is rebuilt from the record before handing in."""
     from labkit.faces.report import render
-    from labkit.handin.precheck import rebuild, rebuilt_otherwise
+    from labkit.handin.pack import rebuild, rebuilt_otherwise
 
     swept_bundle(tmp_path / "b", notebook=False)
     bench = open_bench(tmp_path / "b")

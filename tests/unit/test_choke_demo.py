@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.bench.bench import Bench
-from labkit.bench.choke_demo import SESSIONS, Session, write_choke_demo
-from labkit.bench.demo import demo_bench
-from labkit.bench.kept import path_of
-from labkit.bench.sweep_event import Sweep
+from labkit.record.bench import Bench
+from labkit.record.demo import demo_bench
+from labkit.record.events import Sweep
+from labkit.record.sweep_files import path_of
 from labkit.resources import shipped
 from tests.computed import differences, same
+from tests.make_data.choke_demo import SESSIONS, Session, write_choke_demo
 
 
 @pytest.fixture(params=SESSIONS)

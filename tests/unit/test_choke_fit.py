@@ -6,14 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.choke_fit import (
-    COMMON_MODE,
-    DIFFERENTIAL_MODE,
-    SINGLE,
-    ChokeFit,
-    fit_choke,
-    fit_sweeps,
-)
+from labkit.choke.choke_fit import COMMON_MODE, DIFFERENTIAL_MODE, SINGLE, ChokeFit, fit_choke, fit_sweeps
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Impedance
 from labkit.theory.choke import Choke

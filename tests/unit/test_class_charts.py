@@ -5,8 +5,7 @@ import re
 import pytest
 
 import labkit
-from labkit.analysis.classroom import Group, Value
-from labkit.analysis.classroom_results import ClassResults
+from labkit.analysis.classroom import ClassResults, Group, Value
 from labkit.errors import EntryError
 from labkit.faces.class_charts import Spread, class_dots, class_scores
 from labkit.faces.plot import SIZES

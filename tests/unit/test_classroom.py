@@ -6,18 +6,17 @@ from pathlib import Path
 import pytest
 
 import labkit
-from labkit.analysis.classroom import LEAST, group_of
-from labkit.analysis.classroom_results import ClassResults
-from labkit.bench import class_demo
-from labkit.bench.bench import open_bench
-from labkit.bench.virtual import PrefixSlip
+from labkit.analysis.classroom import LEAST, ClassResults, group_of
 from labkit.errors import EntryError
+from labkit.record.bench import open_bench
+from labkit.record.virtual_bench import PrefixSlip
 from labkit.resources import shipped
-from labkit.uncertainty.robust import algorithm_a
+from labkit.uncertainty.decisions import algorithm_a
 from labkit.words import classroom as words
 from tests.benches import WIRINGS, coupled_bench, typed_bench
 from tests.bundles import bundle, collected, folder_of, packed
 from tests.computed import same
+from tests.make_data import class_demo
 
 CLASS = shipped("data", "class")
 OWN_PARTS, ROUND_ROBIN = CLASS / "own_parts", CLASS / "round_robin"
@@ -36,7 +35,7 @@ def round_robin() -> ClassResults:
 
 
 def test_the_shipped_class_is_what_the_virtual_bench_gives(tmp_path: Path) -> None:
-    """`labkit.bench.class_demo` writes the shipped records again but for last digits, all marked invented."""
+    """`tests.make_data.class_demo` writes the shipped records again, last digits apart, all invented."""
     class_demo.write_all(tmp_path)
     written = {path.relative_to(tmp_path): path.read_text("utf-8") for path in tmp_path.rglob("*.jsonl")}
     kept = {path.relative_to(CLASS): path.read_text("utf-8") for path in CLASS.rglob("*.jsonl")}
@@ -71,7 +70,7 @@ def test_one_part_that_went_round_is_scored_itself(round_robin: ClassResults) ->
     assert row.E_n(row.own) == pytest.approx((row.own.value - 5.311e-3) / (row.own.U**2 + 4e-6**2) ** 0.5)
 
 
-def open_reference() -> labkit.bench.bench.Bench:  # type: ignore[name-defined]
+def open_reference() -> labkit.record.bench.Bench:  # type: ignore[name-defined]
     """The reference's bench."""
     from labkit.handin.bundle import Place
     from labkit.handin.class_results import Entrant

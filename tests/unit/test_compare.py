@@ -12,14 +12,14 @@ import labkit
 from labkit.analysis import compare, predict
 from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.compare import LEAST_FREEDOM, Closure, Comparison, Difference, difference
-from labkit.bench.bench import Bench
-from labkit.bench.card import read_card
-from labkit.bench.virtual import BuiltInstead, PrefixSlip, VirtualBench
+from labkit.record.bench import Bench
+from labkit.record.card import read_card
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip, VirtualBench
 from labkit.resources import shipped
-from labkit.uncertainty.component import Component, Input
+from labkit.uncertainty.components import Component, Input
 from labkit.uncertainty.montecarlo import monte_carlo
 from labkit.uncertainty.propagate import first_order
-from labkit.words import compare as words
+from labkit.words import analysis as words
 from tests.benches import ALL_WIRINGS, EXAMPLE, PAIR, WIRINGS, typed_bench, virtual_bench
 
 FINE, COARSE = EXAMPLE["bench-fine"], EXAMPLE["hand-held-coarse"]

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from labkit.errors import EntryError
-from labkit.uncertainty.component import Component, Input, certain, sources_of, uncertain
+from labkit.uncertainty.components import Component, Input, certain, sources_of, uncertain
 
 
 def test_equal_names_and_facts_are_one_source() -> None:

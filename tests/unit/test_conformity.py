@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labkit.errors import EntryError
-from labkit.uncertainty.component import certain, uncertain
-from labkit.uncertainty.conformity import Conformity, conformance_probability, conformity
+from labkit.uncertainty.components import certain, uncertain
+from labkit.uncertainty.decisions import Conformity, conformance_probability, conformity
 from labkit.uncertainty.propagate import first_order
 
 

@@ -9,8 +9,7 @@ import pytest
 
 from labkit import quantity
 from labkit.errors import EntryError, ShapeError
-from labkit.faces.curve_drawing import spread
-from labkit.faces.curves import Curve, Line, Scale, chart, stroke
+from labkit.faces.curves import Curve, Line, Scale, chart, spread, stroke
 from labkit.show import Picture
 from tests.drawings import SVG
 

@@ -5,14 +5,14 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench.bench import Bench
-from labkit.bench.card import read_card
-from labkit.bench.demo import CARD, FREQUENCY, SESSIONS, demo_bench, write_demo
-from labkit.bench.events import Correction
-from labkit.bench.virtual import VirtualBench
 from labkit.errors import EntryError, RecordError
+from labkit.record import demo as words
+from labkit.record.bench import Bench
+from labkit.record.card import read_card
+from labkit.record.demo import CARD, FREQUENCY, SESSIONS, demo_bench, write_demo
+from labkit.record.events import Correction
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
-from labkit.words import demo as words
 from tests.computed import same
 
 SHIPPED = shipped("data", "demo", "record.jsonl")

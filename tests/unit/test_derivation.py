@@ -17,7 +17,7 @@ from labkit.theory.laws import Laws
 from labkit.theory.network import input_inductance, path_and_loops
 from labkit.theory.pair import CLOSED_FORMS, STABLE_FORMS, Pair
 from labkit.theory.wiring import Connection, Wiring, all_wirings, parse_dots, standard_wiring
-from labkit.words import derivation as words
+from labkit.words import theory as words
 
 L1, L2, M, L_eq = symbols("L1 L2 M L_eq")
 WIRINGS = list(all_wirings())

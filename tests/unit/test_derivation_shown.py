@@ -9,9 +9,9 @@ import pytest
 
 from labkit.show import Formula, to_tex
 from labkit.theory.derivation import derive
-from labkit.theory.mathml import MINUS, TIMES
+from labkit.theory.formula_text import MINUS, TIMES
 from labkit.theory.wiring import Wiring, all_wirings
-from labkit.words import derivation as words
+from labkit.words import theory as words
 from tests.pages import MATH
 
 WIRINGS = list(all_wirings())

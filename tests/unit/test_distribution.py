@@ -5,8 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from labkit.uncertainty.component import Component
-from labkit.uncertainty.distribution import DISTRIBUTIONS
+from labkit.uncertainty.components import DISTRIBUTIONS, Component
 
 N = 400_000
 SOURCES = {

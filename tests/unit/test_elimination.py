@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import sympy
 
-from labkit.theory.elimination import Table, schur_complement
+from labkit.theory.network import Table, schur_complement
 
 
 def test_a_regular_system_is_solved_as_linear_algebra_does() -> None:

@@ -11,15 +11,14 @@ from typing import Any
 import pytest
 
 import labkit
-from labkit.bench.bench import Bench, new_bench, open_bench
 from labkit.errors import EntryError, LabkitError, RecordConflict, RecordMissing, WiringError
-from labkit.faces.live.calls import plain_call
-from labkit.faces.live.entry import EntryForm
-from labkit.faces.live.look import look
-from labkit.faces.live.plan import default_plan, plan_of
+from labkit.record.bench import Bench, new_bench, open_bench
 from labkit.resources import shipped
-from labkit.words import bench as bench_words
-from labkit.words import form as words
+from labkit.widgets.form import EntryForm, look
+from labkit.widgets.form_messages import plain_call
+from labkit.widgets.form_rows import default_plan, plan_of
+from labkit.words import record as bench_words
+from labkit.words import widgets as words
 from tests.records import lines, ticking
 
 State = dict[str, Any]

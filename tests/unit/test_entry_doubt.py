@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from labkit.bench.bench import Bench, new_bench
-from labkit.faces.live.entry import EntryForm
+from labkit.record.bench import Bench, new_bench
 from labkit.resources import shipped
+from labkit.widgets.form import EntryForm
 
 
 def bench(folder: Path, series: str) -> Bench:

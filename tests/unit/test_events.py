@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labkit.bench import events
-from labkit.bench.events import KINDS, Reading, ReadingFields, asked, parse_line, to_event, to_line
 from labkit.errors import RecordError, RecordTooNew
+from labkit.record import events
+from labkit.record.events import KINDS, Reading, ReadingFields, asked, parse_line, to_event, to_line
 from labkit.words.record import ACCEPTED
 from tests.records import LESSON, PART, SINGLE
 
@@ -374,7 +374,7 @@ def test_unknown_fields_are_told_and_the_rest_is_read() -> None:
 
 @pytest.mark.parametrize("format", [1, 2, 3])
 def test_the_published_schema_is_the_models(format: int) -> None:
-    """The published files say what the code checks; `python -m labkit.bench.events 1` prints the first."""
+    """The published files say what the code checks; `python -m labkit.record.events 1` prints the first."""
     assert published(format) == json.loads(json.dumps(events.json_schema(format)))
 
 
@@ -438,6 +438,6 @@ def test_the_events_load_no_heavy_library() -> None:
     """Reading a record needs no numpy, sympy, scipy, matplotlib; `import labkit` no pydantic either."""
     program = "import sys, {name}; print([m for m in {heavy} if m in sys.modules])"
     heavy = ["numpy", "sympy", "scipy", "matplotlib", "IPython", "ipywidgets"]
-    for name, modules in (("labkit", [*heavy, "pydantic", "filelock"]), ("labkit.bench.store", heavy)):
+    for name, modules in (("labkit", [*heavy, "pydantic", "filelock"]), ("labkit.record.record_file", heavy)):
         ran = [sys.executable, "-c", program.format(name=name, heavy=modules)]
         assert subprocess.run(ran, capture_output=True, text=True, check=True).stdout == "[]\n"

@@ -12,15 +12,16 @@ import pytest
 
 from labkit import quantity
 from labkit.analysis.analysis import analyse
-from labkit.bench.bench import Bench
 from labkit.errors import EntryError
-from labkit.faces import chart, plot, style
-from labkit.faces.canvas import text_width
-from labkit.faces.figures import comparison
-from labkit.faces.lanes import Lane, Point, Row, rows
+from labkit.faces import comparison_chart as chart
+from labkit.faces import plot
+from labkit.faces import plot as style
+from labkit.faces.comparison_chart import Lane, Point, Row, comparison, rows
+from labkit.faces.plot import text_width
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection
-from labkit.words import figures as words
 from labkit.words import labels
+from labkit.words import pictures as words
 from tests.benches import coupled_bench, empty_bench, three_winding_bench
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -307,8 +308,8 @@ def test_an_unknown_connection_is_named_by_its_wiring(tmp_path: Path) -> None:
 def test_an_empty_record_says_so(tmp_path: Path) -> None:
     """Without readings and predictions picture and alternative say that there is nothing yet."""
     picture = comparison(empty_bench(tmp_path))
-    assert picture.alt == words.NOTHING
-    assert words.NOTHING in picture.svg
+    assert picture.alt == words.FIGURES_NOTHING
+    assert words.FIGURES_NOTHING in picture.svg
 
 
 def test_a_size_that_is_none_is_refused(tmp_path: Path) -> None:
@@ -349,7 +350,8 @@ def test_the_picture_can_stand_in_a_page(lesson: Bench) -> None:
 def test_the_interactive_part_of_the_library_stays_out() -> None:
     """Importing the pictures loads no window system and no interactive state."""
     check = (
-        "import sys, labkit.faces.figures; print([m for m in sys.modules if 'pyplot' in m or 'tkinter' in m])"
+        "import sys, labkit.faces.comparison_chart;"
+        "print([m for m in sys.modules if 'pyplot' in m or 'tkinter' in m])"
     )
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -15,8 +15,8 @@ from labkit.analysis import compare, predict, suspicions
 from labkit.analysis.analysis import analyse
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.findings import FINDERS
-from labkit.bench.bench import Bench
-from labkit.bench.demo import demo_bench
+from labkit.record.bench import Bench
+from labkit.record.demo import demo_bench
 from labkit.uncertainty.montecarlo import monte_carlo
 from tests.benches import ALL_WIRINGS, EXAMPLE, typed_bench
 

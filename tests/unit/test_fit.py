@@ -12,15 +12,14 @@ import numpy as np
 import pytest
 
 from labkit.analysis.amounts import AMOUNTS, LEADS
-from labkit.analysis.fit import Fit, fit
+from labkit.analysis.joint_fit import QUANTITIES, Fit, fit
 from labkit.analysis.observations import Observation, observe
-from labkit.analysis.quantities import QUANTITIES
-from labkit.bench.card import Card, Gain, read_card
-from labkit.bench.virtual import VirtualBench
 from labkit.errors import MissingReading
+from labkit.record.card import Card, Gain, read_card
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
-from labkit.uncertainty.component import Input
+from labkit.uncertainty.components import Input
 from labkit.uncertainty.least_squares import covariance_of
 from labkit.uncertainty.propagate import first_order
 from tests.benches import ALL_WIRINGS, PAIR, typed_bench, virtual_bench

@@ -5,8 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labkit.bench.virtual_sweep import Fixture
+from labkit.arrays import Complexes
 from labkit.errors import SweepError
+from labkit.record.virtual_bench import Fixture
 from labkit.sweeps.fixture import (
     HOOK_UPS,
     from_reflection,
@@ -15,7 +16,7 @@ from labkit.sweeps.fixture import (
     open_short,
     open_short_load,
 )
-from labkit.sweeps.sweep import Complexes, Impedance, Scattering
+from labkit.sweeps.sweep import Impedance, Scattering
 
 F = np.array([1e3, 1e4, 1e5])
 Z = np.array([0.5 + 63j, 0.6 + 628j, 3 + 6283j])

@@ -7,10 +7,10 @@ from xml.etree import ElementTree
 import pytest
 
 from labkit.analysis.meter_check import checks
-from labkit.bench.bench import Bench
-from labkit.bench.demo import demo_bench
 from labkit.errors import EntryError
-from labkit.faces.guard_band import REACH, UNIT, guard_band
+from labkit.faces.uncertainty_charts import REACH, UNIT, guard_band
+from labkit.record.bench import Bench
+from labkit.record.demo import demo_bench
 from labkit.resources import shipped
 from labkit.show import Picture
 from tests.benches import empty_bench

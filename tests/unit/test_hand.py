@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labkit.errors import WiringError
-from labkit.faces.built import TURNED
-from labkit.faces.live import hand
+from labkit.faces.wiring_name import TURNED
 from labkit.theory.network import identify
 from labkit.theory.wiring import Terminal, Wiring, all_wirings, parse_dots, terminals
+from labkit.widgets import boards as hand
 
 ENDS = st.sampled_from(terminals(3))
 TIES = st.lists(st.lists(ENDS, min_size=2, max_size=4, unique=True).map(tuple), max_size=4).map(tuple)

@@ -5,9 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.uncertainty.component import Component, Input, uncertain
-from labkit.uncertainty.histogram import histogram
-from labkit.uncertainty.montecarlo import BLOCK, monte_carlo
+from labkit.uncertainty.components import Component, Input, uncertain
+from labkit.uncertainty.montecarlo import BLOCK, histogram, monte_carlo
 
 SHARED = Component("gain", "rectangular", 0.01)
 INPUTS = [

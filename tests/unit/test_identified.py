@@ -2,8 +2,7 @@
 
 import pytest
 
-from labkit.analysis.identified import unidentified
-from labkit.analysis.quantities import QUANTITIES
+from labkit.analysis.joint_fit import QUANTITIES, unidentified
 from labkit.theory.wiring import Connection
 
 C = Connection

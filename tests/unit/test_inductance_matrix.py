@@ -5,11 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.entries import all_parallel, entries_of
-from labkit.analysis.characterise.matrix import Matrix, matrix
-from labkit.analysis.characterise.matrix_results import inductance_matrix
-from labkit.bench.virtual import BuiltInstead, PrefixSlip
+from labkit.choke.matrix import Matrix, all_parallel, entries_of, inductance_matrix, matrix
 from labkit.errors import EntryError, MissingReading
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip
 from labkit.theory.network import input_inductance
 from tests.benches import PAIR, THREE, THREE_WIRINGS, coupled_bench, matrix_bench, typed_bench
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labkit.uncertainty.interval import coverage_intervals
+from labkit.uncertainty.montecarlo import coverage_intervals
 
 SHAPES = ("normal", "exponential", "uniform")
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from labkit.errors import EntryError, ShapeError
-from labkit.uncertainty.component import Component, Input
+from labkit.uncertainty.components import Component, Input
 from labkit.uncertainty.least_squares import covariance_of, least_squares
 
 ONE = np.ones((2, 1))

@@ -6,12 +6,12 @@ import pytest
 from sympy import Symbol, cancel, factor, symbols
 
 from labkit.theory.derivation import Derivation, derive
+from labkit.theory.derivation_steps import Step
 from labkit.theory.network import path_and_loops
 from labkit.theory.pair import CLOSED_FORMS
-from labkit.theory.steps import Step
 from labkit.theory.wiring import Connection, Wiring, all_wirings
-from labkit.words import derivation as words
 from labkit.words import labels
+from labkit.words import theory as words
 
 L1, L2, M = symbols("L1 L2 M")
 WIRINGS = list(all_wirings())

@@ -5,8 +5,8 @@ from xml.etree import ElementTree
 import pytest
 from sympy import Matrix, MatrixSymbol, Rational, Symbol, oo, sqrt, symbols
 
-from labkit.theory.mathml import MatrixRate, Rate, in_rows, to_mathml, to_text
-from labkit.theory.steps import Equation, Filled, Rows, Step
+from labkit.theory.derivation_steps import Equation, Filled, Rows, Step
+from labkit.theory.formula_text import MatrixRate, Rate, in_rows, to_mathml, to_text
 
 L1, L2, M, B, d, k, m = symbols("L1 L2 M B d k m")
 L, s = MatrixSymbol("L", 3, 3), MatrixSymbol("s", 3, 1)

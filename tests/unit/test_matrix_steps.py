@@ -14,13 +14,13 @@ import pytest
 from sympy import Matrix, Rational, oo
 
 from labkit.show import Formula
-from labkit.theory import matrix_steps
+from labkit.theory import derivation_steps as matrix_steps
 from labkit.theory.derivation import Derivation, derive
+from labkit.theory.derivation_steps import Rows
 from labkit.theory.laws import Laws
 from labkit.theory.network import input_inductance
-from labkit.theory.steps import Rows
 from labkit.theory.wiring import Wiring, all_wirings
-from labkit.words import derivation as words
+from labkit.words import theory as words
 from tests.pages import MATH
 
 

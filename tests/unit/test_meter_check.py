@@ -9,18 +9,17 @@ from typing import Any
 import pytest
 
 from labkit.analysis.finding import Finding
-from labkit.analysis.meter_check import checks
-from labkit.analysis.meter_results import MeterCheck, meter_check
-from labkit.bench.bench import Bench
-from labkit.bench.card import parse_card, read_card
-from labkit.bench.demo import demo_bench
-from labkit.bench.meter_demo import RESIDUAL, demo_card, write_meter_demo
-from labkit.bench.references import references
-from labkit.bench.virtual import VirtualBench
+from labkit.analysis.meter_check import MeterCheck, checks, meter_check
 from labkit.errors import EntryError, MissingReading
+from labkit.record.bench import Bench
+from labkit.record.card import parse_card, read_card
+from labkit.record.demo import demo_bench
+from labkit.record.references import references
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from tests.benches import empty_bench
 from tests.computed import same
+from tests.make_data.meter_demo import RESIDUAL, demo_card, write_meter_demo
 
 FINE = shipped("data", "cards", "bench-fine.toml")
 CERTIFIED = {"uncertainty": "0.008 mH", "coverage_factor": 2}

@@ -8,14 +8,7 @@ import skrf
 
 from labkit.errors import ShapeError, WiringError
 from labkit.theory.choke import Choke
-from labkit.theory.mixed_mode import (
-    admittance_of,
-    mixed_mode,
-    passivity,
-    reciprocity,
-    renormalised,
-    scattering_of,
-)
+from labkit.theory.modes import admittance_of, mixed_mode, passivity, reciprocity, renormalised, scattering_of
 
 F = np.geomspace(1e4, 30e6, 7)
 CHOKE = Choke(

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from labkit.errors import EntryError, LabkitError, ShapeError, WiringError
-from labkit.theory import corners
+from labkit.theory import lossy_pair as corners
 from labkit.theory.choke import Choke
-from labkit.theory.elements import GROUND, between, port_impedances
 from labkit.theory.insertion import (
     CISPR_17,
     Capacitor,
@@ -21,7 +20,6 @@ from labkit.theory.insertion import (
     nominal_network,
     series_loss,
 )
-from labkit.theory.mixed_mode import scattering_of
 from labkit.theory.modes import (
     Mode,
     Part,
@@ -31,9 +29,11 @@ from labkit.theory.modes import (
     part_of_inductances,
     part_of_pair,
     part_of_scattering,
+    scattering_of,
     tying,
 )
 from labkit.theory.network import identify, input_impedance
+from labkit.theory.nodes import GROUND, between, port_impedances
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection, all_wirings, parse_dots
 from tests.chokes import NEARLY_EQUAL as CHOKE

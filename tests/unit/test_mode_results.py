@@ -8,22 +8,15 @@ import pytest
 
 import labkit
 from labkit.analysis.analysis import analyse
-from labkit.analysis.mode_numbers import mode_numbers
-from labkit.analysis.mode_source import source_of
-from labkit.bench.bench import Bench
+from labkit.choke.mode_results import mode_numbers, source_of
 from labkit.errors import EntryError, LabkitError, MissingReading
-from labkit.faces.modes import InsertionLoss, Modes
+from labkit.faces.mode_report import InsertionLoss, Modes
+from labkit.record.bench import Bench
 from labkit.show import Picture, Table
 from labkit.sweeps.sweep import Scattering
 from labkit.theory.choke import Choke
 from labkit.theory.insertion import Capacitor, Filter, Termination, insertion_loss, series_loss
-from labkit.theory.modes import (
-    Mode,
-    part_of_choke,
-    part_of_inductances,
-    part_of_pair,
-    part_of_scattering,
-)
+from labkit.theory.modes import Mode, part_of_choke, part_of_inductances, part_of_pair, part_of_scattering
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
 from tests.benches import PAIR, coupled_bench, empty_bench

@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.modes import FourPort, Modes, Source
-from labkit.analysis.characterise.sayings import four_ports
-from labkit.analysis.characterise.spectra import Swept
-from labkit.analysis.characterise.swept import Spectra
+from labkit.choke.findings import four_ports
+from labkit.choke.mode_curves import FourPort, Modes, Source
+from labkit.choke.spectra import Swept
+from labkit.choke.swept import Spectra
 from labkit.sweeps.sweep import Impedance, Scattering
 from labkit.theory.choke import Choke
 from labkit.theory.insertion import series_loss

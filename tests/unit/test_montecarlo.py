@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from labkit.errors import EntryError
-from labkit.uncertainty.component import Component, Input, certain, uncertain
+from labkit.uncertainty.components import Component, Input, certain, from_readings, uncertain
 from labkit.uncertainty.montecarlo import BLOCK, monte_carlo
-from labkit.uncertainty.readings import from_readings
 from tests.elementary import sqrt
 
 X = uncertain("x", 2.0, "normal", 0.1)

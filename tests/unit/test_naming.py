@@ -2,11 +2,11 @@
 
 import pytest
 
-from labkit.faces.naming import ALIKE, UNLIKE, connections, name, remarks
+from labkit.faces.wiring_name import ALIKE, UNLIKE, connections, name, remarks
 from labkit.theory.derivation import derive
 from labkit.theory.wiring import Connection, Wiring, all_wirings, parse_dots
-from labkit.words import board as words
 from labkit.words import labels
+from labkit.words import widgets as words
 
 PAIRS = list(all_wirings())
 

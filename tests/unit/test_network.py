@@ -17,7 +17,7 @@ from uncertainties import ufloat
 from labkit.errors import EntryError, ShapeError, WiringError
 from labkit.theory.network import identify, input_impedance, input_inductance, path_and_loops
 from labkit.theory.wiring import Connection, Wiring, all_wirings, parse_dots
-from labkit.words import wiring as words
+from labkit.words import theory as words
 
 PAIR = [[10.00e-3, 9.9675e-3], [9.9675e-3, 9.96e-3]]
 SIDE_BY_SIDE = "1a 1b | 1a=2a 1b=2b"

@@ -11,12 +11,11 @@ from typing import Any
 
 import pytest
 
-from labkit.bench.bench import new_bench
 from labkit.handin.bundle import REPORT
-from labkit.handin.examine import examine
-from labkit.handin.notebooks import difference, page_words
+from labkit.handin.check import examine
 from labkit.handin.review import review
-from labkit.handin.submission import odd_times
+from labkit.handin.submission import difference, odd_times, page_words
+from labkit.record.bench import new_bench
 from tests.bundles import Files, bundle, changed, folder_of, packed, with_manifest
 
 
@@ -68,7 +67,7 @@ def test_a_report_that_says_otherwise_is_quoted(reported: bytes) -> None:
 
 def test_another_labkits_report_is_left_to_a_person(reported: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     """It may use other words, so it is no contradiction."""
-    monkeypatch.setattr("labkit.handin.points.__version__", "99")
+    monkeypatch.setattr("labkit.handin.check.__version__", "99")
     report = changed(reported, lambda files: renamed(files, b"sample-7</bdi></h1>", b"sample-8</bdi></h1>"))
     outcome, feedback = said(report, "outputs")
     assert outcome == "cannot tell"

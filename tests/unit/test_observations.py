@@ -5,7 +5,7 @@ import math
 import pytest
 
 from labkit.analysis.observations import Observation, observe
-from labkit.bench.bench import Bench
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection, parse_dots
 from labkit.uncertainty.propagate import first_order
 from tests.benches import ALL_WIRINGS, EXAMPLE, typed_bench

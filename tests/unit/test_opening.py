@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from labkit.errors import EntryError, LabkitError, RecordMissing
-from labkit.faces import opening
-from labkit.faces.opening import command, in_hub, notebook_in, open_folder, serving
+from labkit.faces import start as opening
+from labkit.faces.start import command, in_hub, notebook_in, open_folder, serving
 
 SECRET = "5ec2e7"
 

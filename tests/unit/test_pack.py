@@ -12,15 +12,14 @@ import nbformat
 import psutil
 import pytest
 
-from labkit.bench.bench import open_bench
-from labkit.bench.demo import write_demo
-from labkit.bench.virtual import PrefixSlip
 from labkit.errors import RecordMissing
-from labkit.handin import precheck
+from labkit.handin import pack as precheck
 from labkit.handin.bundle import BundleError, not_everywhere, read_bundle
-from labkit.handin.examine import check
-from labkit.handin.pack import bundle_bytes, collect, pack
-from labkit.handin.precheck import rebuild, rebuilt_otherwise, run_notebook
+from labkit.handin.check import check
+from labkit.handin.pack import bundle_bytes, collect, pack, rebuild, rebuilt_otherwise, run_notebook
+from labkit.record.bench import open_bench
+from labkit.record.demo import write_demo
+from labkit.record.virtual_bench import PrefixSlip
 from labkit.resources import shipped
 from labkit.words import handin as words
 from tests.benches import WIRINGS, coupled_bench

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from labkit.errors import PassivityError
+from labkit.theory import pair as words
 from labkit.theory.pair import (
     CLOSED_FORMS,
     STABLE_FORMS,
@@ -28,7 +29,6 @@ from labkit.theory.pair import (
     stable_parallel_aiding,
 )
 from labkit.theory.wiring import Connection
-from labkit.words import pair as words
 
 EXAMPLE = Pair(10.00e-3, 9.96e-3, 25.0e-6)
 logarithms = st.floats(-12, 3)

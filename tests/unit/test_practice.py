@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from labkit.bench.practice import FIRST, PLANTED, practice_bench
 from labkit.errors import EntryError, MissingReading
-from labkit.words import practice as words
+from labkit.record import demo as words
+from labkit.record.demo import FIRST, PRACTICE_PLANTED, practice_bench
 
 
 def planted_as(name: str) -> int:
@@ -34,7 +34,7 @@ def test_the_record_says_nothing_of_the_mistake(tmp_path: Path) -> None:
 
 def test_every_mistake_is_planted_by_some_seed() -> None:
     """All entries of `PLANTED` occur, the sound bench included."""
-    assert {practice_bench(seed)._truth.planted for seed in range(40)} == set(PLANTED)
+    assert {practice_bench(seed)._truth.planted for seed in range(40)} == set(PRACTICE_PLANTED)
 
 
 def test_the_solution_waits_for_a_guess() -> None:

@@ -3,11 +3,10 @@
 import pytest
 
 from labkit.analysis.analysis import analyse
+from labkit.analysis.compare import TOGETHER
 from labkit.analysis.predict import Prediction, Ruled, predictions
-from labkit.analysis.routes import preferred
-from labkit.analysis.situation import Situation
-from labkit.analysis.statements import TOGETHER
-from labkit.bench.bench import Bench
+from labkit.analysis.routes import Situation, preferred
+from labkit.record.bench import Bench
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
 from tests.benches import ALL_WIRINGS, EXAMPLE, PAIR, typed_bench

@@ -8,11 +8,10 @@ import pytest
 
 import labkit
 from labkit.analysis.analysis import analyse
-from labkit.bench.bench import Bench, open_bench
 from labkit.errors import EntryError
-from labkit.faces.live.present import Presentation
-from labkit.faces.live.presenting import Presenting, present
-from labkit.words import present as words
+from labkit.record.bench import Bench, open_bench
+from labkit.widgets.presentation import Presentation, Presenting, present
+from labkit.words import widgets as words
 from tests.benches import coupled_bench, empty_bench
 
 State = dict[str, Any]
@@ -153,9 +152,9 @@ def test_a_stored_record_is_always_marked(singles: Bench) -> None:
     view = Presentation(singles, fallback=labkit.demo_bench())
     assert len(view.state()["records"]) == 1
     view.handle({"do": "prepare"})
-    assert [each["banner"] for each in view.state()["records"]] == ["", words.STORED]
-    assert record(Presentation(labkit.demo_bench()))["banner"] == words.STORED
-    assert "not measured now" in words.STORED
+    assert [each["banner"] for each in view.state()["records"]] == ["", words.PRESENT_STORED]
+    assert record(Presentation(labkit.demo_bench()))["banner"] == words.PRESENT_STORED
+    assert "not measured now" in words.PRESENT_STORED
 
 
 def test_a_bench_without_fallback_never_gets_one(singles: Bench) -> None:
@@ -245,7 +244,7 @@ def test_outside_a_notebook_one_sentence_points_to_plain_calls(singles: Bench) -
     """Printed, the view is the sentence, and every call in it exists."""
     view = present(singles)
     assert isinstance(view, Presenting)
-    assert str(view) == words.WITHOUT
+    assert str(view) == words.PRESENT_WITHOUT
     assert all(hasattr(labkit, name) for name in ("compare", "explain", "work_out"))
 
 

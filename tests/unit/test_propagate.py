@@ -11,9 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labkit.errors import EntryError, PassivityError
-from labkit.uncertainty.component import Component, Input, certain, uncertain
-from labkit.uncertainty.estimate import linear
-from labkit.uncertainty.propagate import first_order, second_order
+from labkit.uncertainty.components import Component, Input, certain, uncertain
+from labkit.uncertainty.propagate import first_order, linear, second_order
 from tests.elementary import arctan2, sin, sqrt
 
 GAIN = Component("gain", "rectangular", 0.003)
@@ -231,7 +230,8 @@ def test_a_series_that_turns_negative_is_refused() -> None:
 def test_engine_loads_no_heavy_library_by_itself() -> None:
     """Importing the engine loads numpy only; uncertainties and scipy wait for their first use."""
     code = (
-        "import sys, labkit.uncertainty.propagate, labkit.uncertainty.agreement, labkit.uncertainty.readings;"
+        "import sys, labkit.uncertainty.propagate, labkit.uncertainty.montecarlo;"
+        "import labkit.uncertainty.components;"
         "print([m for m in ('uncertainties', 'scipy', 'sympy', 'matplotlib') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -6,10 +6,9 @@ import numpy as np
 import pytest
 
 from labkit.errors import EntryError, ShapeError
-from labkit.uncertainty.component import Input
+from labkit.uncertainty.components import Input, from_covariance, from_readings, from_simultaneous_readings
 from labkit.uncertainty.montecarlo import monte_carlo
 from labkit.uncertainty.propagate import first_order
-from labkit.uncertainty.readings import from_covariance, from_readings, from_simultaneous_readings
 
 
 def test_repeats_give_mean_and_deviation_of_the_mean() -> None:

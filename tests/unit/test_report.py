@@ -18,11 +18,11 @@ from labkit import quantity
 from labkit.analysis.analysis import analyse
 from labkit.analysis.compare import SEED
 from labkit.analysis.findings import find
-from labkit.bench.bench import Bench, open_bench
 from labkit.errors import EntryError
 from labkit.faces.report import CONTENTS, report
-from labkit.words import cautions as caution_words
+from labkit.record.bench import Bench, open_bench
 from labkit.words import labels
+from labkit.words import record as caution_words
 from labkit.words import report as words
 from tests.benches import PAIR, coupled_bench, empty_bench, three_winding_bench
 from tests.pages import MATH, SVG, by_id, facts, parse, section, text

@@ -9,8 +9,8 @@ import labkit
 from labkit.analysis import compare, predict
 from labkit.analysis.analysis import analyse
 from labkit.analysis.results import Budget, Compared, Explanation, Predictions
-from labkit.bench.bench import Bench
 from labkit.errors import EntryError, MissingReading, WiringError
+from labkit.record.bench import Bench
 from labkit.show import Table, Text
 from labkit.theory.wiring import Connection
 from labkit.uncertainty.montecarlo import monte_carlo

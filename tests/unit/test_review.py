@@ -15,12 +15,12 @@ from typing import Any
 
 import pytest
 
-from labkit.bench.virtual import PrefixSlip
 from labkit.errors import EntryError
 from labkit.handin import review as reviewing
 from labkit.handin.bundle import Place
-from labkit.handin.examine import COLUMNS, Examiner, closed, examine
+from labkit.handin.check import COLUMNS, Examiner, closed, examine
 from labkit.handin.review import find, render, review
+from labkit.record.virtual_bench import PrefixSlip
 from labkit.words import handin as words
 from tests.benches import WIRINGS
 from tests.bundles import Files, bundle, changed, collected, with_manifest
@@ -175,7 +175,7 @@ def test_labkits_own_fault_stops_nothing(handed_in: Path, monkeypatch: pytest.Mo
     def fail(*_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("labkit.handin.examine.look", fail)
+    monkeypatch.setattr("labkit.handin.check.look", fail)
     found = examine("g", (handed_in / "group-00.zip").read_bytes())
     assert found.unforeseen
     assert "fault of labkit" in found.feedback[0]

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from labkit.errors import EntryError, WiringError
-from labkit.faces.canvas import text_width
+from labkit.faces.plot import text_width
 from labkit.faces.ring import flux
 from labkit.show import Picture
 from labkit.theory.network import identify

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from statsmodels.robust.scale import Huber, mad
 
 from labkit.errors import EntryError
-from labkit.uncertainty import robust
-from labkit.uncertainty.robust import E_n_score, algorithm_a, made, z_score
+from labkit.uncertainty import decisions as robust
+from labkit.uncertainty.decisions import E_n_score, algorithm_a, made, z_score
 
 VALUES = st.lists(st.floats(-100, 100).map(lambda x: round(x, 3)), min_size=3, max_size=40)
 

@@ -16,16 +16,18 @@ import labkit
 PACKAGE = Path(labkit.__file__).parent
 
 ROOMS = (
-    ("labkit.errors", "labkit.resources"),
+    ("labkit.errors", "labkit.resources", "labkit.arrays"),
     ("labkit.words",),
     ("labkit.show",),
     ("labkit.quantity",),
     ("labkit.uncertainty",),
     ("labkit.theory",),
     ("labkit.sweeps",),
-    ("labkit.bench",),
+    ("labkit.record",),
     ("labkit.analysis",),
+    ("labkit.choke",),
     ("labkit.faces",),
+    ("labkit.widgets",),
     ("labkit.handin",),
     ("labkit", "labkit.cli"),
 )
@@ -156,8 +158,8 @@ def test_modules_do_not_import_each_other_in_a_circle() -> None:
 
 @pytest.mark.parametrize("file", FILES, ids=name_of)
 def test_a_module_is_read_in_one_sitting(file: Path) -> None:
-    """No module is longer than 450 lines."""
-    assert len(file.read_text(encoding="utf-8").splitlines()) <= 450
+    """No module is longer than 700 lines."""
+    assert len(file.read_text(encoding="utf-8").splitlines()) <= 700
 
 
 def test_public_names_are_sorted_and_each_is_there() -> None:
@@ -180,7 +182,7 @@ def test_an_unknown_name_is_an_attribute_error() -> None:
     """A name that labkit does not have is refused as Python does, and not by an import error."""
     with pytest.raises(AttributeError, match="has no attribute 'predikt'"):
         _ = labkit.predikt
-    assert importlib.import_module("labkit.words.bench").NOTED
+    assert importlib.import_module("labkit.words.record").NOTED
 
 
 def loaded_after(statement: str) -> set[str]:

@@ -11,16 +11,16 @@ from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import AMBIGUOUS, ROUTES, Coupling, Route, coupling_by, couplings, preferred
-from labkit.bench.bench import Bench
-from labkit.bench.card import Gain, read_card
-from labkit.bench.readings import Reading
-from labkit.bench.virtual import VirtualBench
+from labkit.record.bench import Bench
+from labkit.record.card import Gain, read_card
+from labkit.record.state import Reading
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection, Wiring
-from labkit.uncertainty.component import Input, uncertain
+from labkit.uncertainty.components import Input, uncertain
 from labkit.uncertainty.propagate import first_order
-from labkit.words import routes as words
+from labkit.words import analysis as words
 from tests.benches import EXAMPLE, PAIR, typed_bench, virtual_bench
 
 BY_NAME = {route.name: route for route in ROUTES}
@@ -187,7 +187,7 @@ def test_a_parallel_reading_above_both_windings_settles_nothing(name: str) -> No
 def test_no_card_no_uncertainty() -> None:
     """Without a card every text is without ±, and whether k is resolved is not said."""
     c = by_route(typed_bench(EXAMPLE["bench-fine"], card=None))["series_opposing"]
-    assert (c.stated, c.resolved, c.status) == (False, None, words.UNSTATED)
+    assert (c.stated, c.resolved, c.status) == (False, None, words.ROUTES_UNSTATED)
     assert "±" not in c.text(c.mutual_inductance) + c.text(c.coefficient, "") + c.text(c.gap, "")
 
 

@@ -5,7 +5,7 @@ import math
 
 import pytest
 
-from labkit.faces.routing import Grid, Path, Point, Wire, corners, crossings, edges, lay, least
+from labkit.faces.layout import Grid, Path, Point, Wire, corners, crossings, edges, lay, least
 
 
 def grid(

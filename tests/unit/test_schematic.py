@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labkit.errors import EntryError, WiringError
-from labkit.faces.canvas import text_width
+from labkit.faces.plot import text_width
 from labkit.faces.schematic import draw
 from labkit.theory.wiring import Wiring, all_wirings, parse_dots, terminals
 from tests.drawings import SVG, Read, Segment, close, crossing

@@ -5,10 +5,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.characterisation import Characterisation, characterisation_of
-from labkit.analysis.characterise.series_loss import series_or_circuit
 from labkit.analysis.finding import Finding
-from labkit.bench.virtual_sweep import VirtualSweep
+from labkit.choke.characterisation import Characterisation, characterisation_of
+from labkit.choke.findings import series_or_circuit
+from labkit.record.virtual_bench import VirtualSweep
 from labkit.theory.choke import Choke
 from labkit.theory.insertion import Filter, Termination, insertion_loss, series_loss
 from labkit.theory.modes import Mode, part_of_choke

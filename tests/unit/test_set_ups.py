@@ -1,8 +1,7 @@
 """A reading that was doubted and taken again: one set-up or two, and what that settles."""
 
-from labkit.analysis.analysis import Analysis, analyse
-from labkit.analysis.set_ups import set_ups
-from labkit.bench.bench import Bench
+from labkit.analysis.analysis import Analysis, analyse, set_ups
+from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection
 from tests.benches import ALL_WIRINGS, typed_bench
 

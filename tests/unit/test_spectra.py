@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.spectra import Swept, resonance, together
-from labkit.analysis.characterise.swept import Spectra, as_pair
+from labkit.choke.spectra import Swept, resonance, together
+from labkit.choke.swept import Spectra, as_pair
 from labkit.sweeps.sweep import Impedance
 from labkit.theory.choke import Choke
 from labkit.theory.wiring import Wiring, parse_dots

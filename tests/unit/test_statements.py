@@ -3,11 +3,11 @@
 import pytest
 
 from labkit.analysis.analysis import analyse
-from labkit.analysis.statements import PARALLEL, SERIES, SHORTED, TOGETHER, Statement, statements
-from labkit.bench.bench import Bench
+from labkit.analysis.compare import PARALLEL, SERIES, SHORTED, TOGETHER, Statement, statements
+from labkit.record.bench import Bench
 from labkit.theory.pair import Pair
 from labkit.theory.wiring import Connection
-from labkit.words import compare as words
+from labkit.words import analysis as words
 from tests.benches import ALL_WIRINGS, EXAMPLE, PAIR, typed_bench
 
 FINE = EXAMPLE["bench-fine"]

@@ -16,11 +16,11 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
-from labkit.bench import chain, store
-from labkit.bench.chain import FILE
-from labkit.bench.events import content_hash, to_event, to_line
-from labkit.bench.store import LOCK, Record
 from labkit.errors import RecordBusy, RecordConflict, RecordError, RecordMissing, RecordTooNew
+from labkit.record import record_file as chain
+from labkit.record import record_file as store
+from labkit.record.events import content_hash, to_event, to_line
+from labkit.record.record_file import FILE, LOCK, Record
 from tests.records import LESSON, PART, SINGLE, checked, hashes, lesson, lines, rewrite, ticking
 
 

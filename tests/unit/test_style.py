@@ -2,7 +2,7 @@
 
 import pytest
 
-from labkit.faces import style
+from labkit.faces import plot as style
 
 
 def luminance(colour: str) -> float:

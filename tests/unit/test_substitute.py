@@ -11,8 +11,8 @@ from sympy import symbols
 from labkit.errors import EntryError
 from labkit.quantity import parse
 from labkit.theory.derivation import derive
-from labkit.theory.steps import Filled
-from labkit.words import derivation as words
+from labkit.theory.derivation_steps import Filled
+from labkit.words import theory as words
 
 L1, L2, M = symbols("L1 L2 M")
 SIDE_BY_SIDE = "1a 1b | 1a=2a 1b=2b"
@@ -82,7 +82,7 @@ def test_a_figure_that_is_no_inductance_is_refused(figure: Any) -> None:
 
 def test_filled_formulas_keep_the_order_of_the_symbols() -> None:
     """Figures are put in where they stand, not sorted anew."""
-    from labkit.theory.mathml import to_text
+    from labkit.theory.formula_text import to_text
 
     figures = {"L1": "9 mH", "L2": "10 mH", "M": "1 mH"}
     filled = Filled(L1 + L2 - 2 * M, figures)

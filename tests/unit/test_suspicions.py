@@ -12,20 +12,20 @@ import pytest
 from labkit.analysis import suspicions
 from labkit.analysis.amounts import AMOUNTS
 from labkit.analysis.analysis import Analysis, analyse
-from labkit.analysis.causes.telling import question
+from labkit.analysis.causes.ranking import question
 from labkit.analysis.finding import Finding
-from labkit.analysis.fit import fit
+from labkit.analysis.joint_fit import fit
 from labkit.analysis.results import amounts as told
 from labkit.analysis.results import explain
 from labkit.analysis.suspicions import amount_told, amounts, coupling_told, next_step, sizes, what_happened
-from labkit.bench.bench import Bench
-from labkit.bench.card import card_text, read_card
-from labkit.bench.virtual import VirtualBench
+from labkit.record.bench import Bench
+from labkit.record.card import card_text, read_card
+from labkit.record.virtual_bench import VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
-from labkit.uncertainty.component import uncertain
+from labkit.uncertainty.components import uncertain
 from labkit.uncertainty.propagate import first_order
-from labkit.words import amounts as words
+from labkit.words import analysis as words
 from tests.benches import ALL_WIRINGS, WIRINGS, InMemory, typed_bench
 
 UNLIKE = Pair.from_coupling(10e-3, 9.5e-3, 0.997)
@@ -216,7 +216,7 @@ def test_what_would_do_as_well_is_told_in_one_finding(monkeypatch: pytest.Monkey
     monkeypatch.setattr(suspicions, "sizes", lambda _: iter(found))
     finding = one(amounts(sound()))
     assert finding.sentence.startswith("Change of the core between single and joint readings")
-    assert f"in its place: {words.TITLE['level']}." in finding.sentence
+    assert f"in its place: {words.AMOUNTS_TITLE['level']}." in finding.sentence
     assert set(finding.figures) == {"level", "core change"}
 
 

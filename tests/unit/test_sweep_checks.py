@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from labkit.errors import SweepError
-from labkit.sweeps.checks import (
+from labkit.sweeps.sweep import (
+    Impedance,
+    Scattering,
     better_pairing,
     first_gain,
     misfit,
@@ -15,7 +17,6 @@ from labkit.sweeps.checks import (
     require_shown,
     winding_impedances,
 )
-from labkit.sweeps.sweep import Impedance, Scattering
 from labkit.theory.choke import Choke
 
 F = np.array([1e4, 1e5, 1e6])

@@ -11,13 +11,13 @@ from filelock import FileLock
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labkit.bench import sweeping
-from labkit.bench.bench import Bench, open_bench
-from labkit.bench.kept import path_of
-from labkit.bench.virtual_sweep import Fixture, VirtualSweep
 from labkit.errors import EntryError, LabkitError, RecordConflict, RecordError, SweepError, WiringError
 from labkit.handin.bundle import read_bundle
 from labkit.handin.pack import pack
+from labkit.record import sweep_files as sweeping
+from labkit.record.bench import Bench, open_bench
+from labkit.record.sweep_files import path_of
+from labkit.record.virtual_bench import Fixture, VirtualSweep
 from labkit.theory.choke import Choke
 from tests.benches import empty_bench
 
@@ -491,7 +491,7 @@ def test_a_read_only_record_takes_nothing(bench: Bench, file: Path) -> None:
 
 def test_sweeps_go_into_the_bundle(bench: Bench, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A packed bench holds the kept file, its manifest says format 2, and an edited one is remarked."""
-    monkeypatch.setattr("labkit.handin.precheck.rebuild", lambda *_: "")  # a process of its own, tested there
+    monkeypatch.setattr("labkit.handin.pack.rebuild", lambda *_: "")  # a process of its own, tested there
     bench.sweep(ONE, file)
     kept = path_of(bench.sweeps[0].event, bench.record.folder)
     packed = pack(bench.record.folder, run=False)

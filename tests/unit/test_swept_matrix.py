@@ -5,8 +5,8 @@ import itertools
 import numpy as np
 import pytest
 
-from labkit.analysis.characterise.spectra import Swept
-from labkit.analysis.characterise.swept_matrix import swept_matrix
+from labkit.choke.matrix import swept_matrix
+from labkit.choke.spectra import Swept
 from labkit.errors import MissingReading
 from labkit.sweeps.sweep import Impedance
 from labkit.theory.choke import Choke

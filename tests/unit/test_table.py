@@ -7,7 +7,7 @@ import pytest
 
 from labkit.errors import SweepError
 from labkit.sweeps.sweep import Decimal
-from labkit.sweeps.table import read_table
+from labkit.sweeps.table_file import read_table
 
 OMEGA = 2 * np.pi * 1e3
 

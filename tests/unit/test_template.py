@@ -9,10 +9,10 @@ import nbformat
 import pytest
 
 import labkit
-from labkit.bench.bench import open_bench
-from labkit.bench.demo import demo_bench
 from labkit.errors import CardError, RecordConflict, RecordError
-from labkit.faces.template import start_folder
+from labkit.faces.start import start_folder
+from labkit.record.bench import open_bench
+from labkit.record.demo import demo_bench
 from labkit.resources import NOTEBOOKS, shipped
 
 NOTEBOOK = "coupled_pair.ipynb"

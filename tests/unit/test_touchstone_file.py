@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 
 from labkit.errors import SweepError
-from labkit.sweeps.options import Options, read_options
 from labkit.sweeps.sweep import Scattering
-from labkit.sweeps.text import Line
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.sweeps.table_file import Line
+from labkit.sweeps.touchstone_file import Options, read_options, read_touchstone
 
 ROW = "0.1 0 0.2 0 0.3 0 0.4 0"
 TWO = f"# MHz S RI R 50\n1 {ROW}\n2 {ROW}\n"

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labkit import quantity
-from labkit.bench.card import Card, read_card
-from labkit.bench.virtual import BuiltInstead, PrefixSlip, VirtualBench
 from labkit.errors import CardError
+from labkit.record.card import Card, read_card
+from labkit.record.virtual_bench import BuiltInstead, PrefixSlip, VirtualBench
 from labkit.resources import shipped
 from labkit.theory.pair import Pair
 from tests.benches import ALL_WIRINGS, PAIR

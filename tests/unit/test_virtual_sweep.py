@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from labkit.bench.virtual_sweep import Columns, Fixture, VirtualSweep
+from labkit.record.virtual_bench import Columns, Fixture, VirtualSweep
 from labkit.sweeps.fixture import from_reflection, from_series_through, from_shunt_through
-from labkit.sweeps.table import read_table
-from labkit.sweeps.touchstone import read_touchstone
+from labkit.sweeps.table_file import read_table
+from labkit.sweeps.touchstone_file import read_touchstone
 from labkit.theory.choke import Choke
 
 CHOKE = Choke(R=(0.1, 0.12), leakage=(12e-6, 13e-6), core=10e-3, relaxation=1e6, C=(20e-12, 22e-12))

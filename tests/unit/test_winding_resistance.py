@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 import labkit
-from labkit.analysis.characterise.characterisation import characterisation_of
-from labkit.analysis.characterise.resistance import Resistance, at_marks, loop_corner, resistance
-from labkit.analysis.characterise.swept import Spectra
-from labkit.bench.choke_demo import SESSIONS
-from labkit.bench.demo import demo_bench
+from labkit.choke.characterisation import characterisation_of
+from labkit.choke.resistance import Resistance, at_marks, loop_corner, resistance
+from labkit.choke.swept import Spectra
+from labkit.record.demo import demo_bench
 from labkit.theory.wiring import parse_dots
+from tests.make_data.choke_demo import SESSIONS
 from tests.unit.test_spectra import sweeps
 
 PART = {

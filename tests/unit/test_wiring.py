@@ -18,7 +18,7 @@ from labkit.theory.wiring import (
     standard_wiring,
     terminals,
 )
-from labkit.words import wiring as words
+from labkit.words import theory as words
 
 DOTS = ("1a 2a", "1a 2b", "1b 2a", "1b 2b")
 

@@ -8,13 +8,13 @@ from sympy import Expr, Rational, Symbol, cancel
 
 from labkit.analysis.results import predict
 from labkit.analysis.worked import FORMS, MEANS, WorkedOut, work_out
-from labkit.bench.bench import Bench
 from labkit.quantity import parse
+from labkit.record.bench import Bench
 from labkit.theory.derivation import derive
-from labkit.theory.steps import Filled, Step
+from labkit.theory.derivation_steps import Filled, Step
 from labkit.theory.wiring import Connection, parse_dots, standard_wiring
+from labkit.words import analysis as words
 from labkit.words import labels
-from labkit.words import worked as words
 from tests.benches import EXAMPLE, typed_bench
 
 FINE = EXAMPLE["bench-fine"]
@@ -196,4 +196,4 @@ def test_a_part_with_three_windings_is_told_what_there_is() -> None:
     three.describe(windings=3, dots="1a 2a 3a")
     found = work_out("1a 3b | 1b=2a 2b=3a", three)
     assert found.derivation.windings == 3
-    assert found.figures[0].sentence == words.MORE_WINDINGS.format(windings=3)
+    assert found.figures[0].sentence == words.WORKED_MORE_WINDINGS.format(windings=3)

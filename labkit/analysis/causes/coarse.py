@@ -18,17 +18,16 @@ from labkit.analysis.break_even import (
     least_error,
     pair_within,
 )
-from labkit.analysis.causes.local import (
+from labkit.analysis.causes.hypotheses import (
     Alternative,
     Place,
     as_displayed,
     decimal_slips,
     other_wirings,
     prefix_slips,
+    stories,
 )
-from labkit.analysis.causes.ranking import Deed
-from labkit.analysis.causes.telling import deed_told, story_told
-from labkit.analysis.causes.whole import stories
+from labkit.analysis.causes.ranking import Deed, deed_told, story_told
 from labkit.analysis.observations import Observation
 from labkit.theory.wiring import Connection, Terminal
 

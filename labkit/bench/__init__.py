@@ -1,1 +1,0 @@
-"""The bench: meter cards, the record, and a virtual bench that writes one."""

@@ -1,0 +1,1 @@
+"""The bench: events, the record file, meter cards, and a virtual bench that writes one."""

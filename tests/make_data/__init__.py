@@ -1,0 +1,1 @@
+"""What makes the shipped records: invented parts on the virtual bench, from stated seeds."""
