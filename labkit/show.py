@@ -165,7 +165,7 @@ def to_tex(mathml: str) -> str:
     r"""TeX of presentation MathML as labkit writes it; KeyError for an element that it never writes.
 
     >>> to_tex("<mfrac><mi>M</mi><msub><mi>L</mi><mn>1</mn></msub></mfrac>")
-    '\\frac{M}{L_{1}}'
+    '\\frac{M}{{L}_{1}}'
     """
     return _tex(ElementTree.fromstring(f"<mrow>{mathml}</mrow>"))
 

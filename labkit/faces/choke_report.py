@@ -492,7 +492,7 @@ class Characterised(Shown):
 def _require_ours(path: Path) -> None:
     if not path.parent.is_dir():
         raise EntryError(report_words.NO_FOLDER.format(file=path, folder=path.parent), str(path))
-    if path.exists() and not path.read_text(encoding="utf-8", errors="replace").startswith(OURS):
+    if path.exists() and not path.read_text(encoding="utf-8", errors="replace").lstrip('"').startswith(OURS):
         raise EntryError(words.FOREIGN.format(file=path), str(path))
 
 

@@ -300,7 +300,7 @@ def _cases(wiring: Wiring, dots: Dots, named: bool) -> dict[str, Connection]:
 def _ruled(connection: Connection, analysis: Analysis) -> tuple[Ruled | None, Ruled | None]:
     """What the rule without coupling and the coupled rule say; for one winding alone both say its reading."""
     known = next((p for p in analysis.predictions if p.connection is connection), None)
-    if known and connection not in SINGLES:
+    if known and known.coupled and connection not in SINGLES:
         return known.uncoupled, known.coupled
     pool, by = analysis.shared.pool(), analysis.believed
     if connection in SINGLES:

@@ -92,7 +92,7 @@ def ratio(numerator: Number, denominator: Number, rounding: Number = 0) -> Numbe
     """
     if isinstance(denominator, np.ndarray) or isinstance(numerator, np.ndarray):
         numerator, denominator = np.broadcast_arrays(numerator, denominator)
-        zero = np.abs(denominator) <= rounding
+        zero = np.abs(denominator) <= np.abs(rounding)
         quotient = numerator / np.where(zero, 1, denominator)
         return np.where(zero, np.where(numerator == 0, 0, np.inf), quotient)
     if _family(denominator) == "sympy" and denominator == 0:
@@ -100,7 +100,7 @@ def ratio(numerator: Number, denominator: Number, rounding: Number = 0) -> Numbe
 
         return sympy.Integer(0) if numerator == 0 else sympy.oo
     if nominal(denominator) == 0 or (
-        not is_exact(denominator) and magnitude(denominator) <= nominal(rounding)
+        not is_exact(denominator) and magnitude(denominator) <= magnitude(rounding)
     ):
         return 0 * numerator if nominal(numerator) == 0 else math.inf
     return numerator / denominator

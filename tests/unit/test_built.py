@@ -72,8 +72,8 @@ def test_other_dots_change_the_name_and_not_the_figures() -> None:
 
 
 def test_undecided_dots_show_both_possibilities_by_the_rule_without_coupling() -> None:
-    """Without marked dots and without a card nothing decides: one row a possibility, no coupled figure."""
-    bench = typed_bench(FINE, dots=None, card=None)
+    """Without marked dots the windings alone decide nothing: one row a possibility, no coupled figure."""
+    bench = typed_bench({id: FINE[id] for id in ("one", "two")}, dots=None, card=None)
     rows = what_is(LINE_REVERSED, bench).figures.rows
     assert rows == (
         ("if it is: series-opposing", "19.96 mH", ""),

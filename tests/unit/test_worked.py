@@ -19,6 +19,7 @@ from tests.benches import EXAMPLE, typed_bench
 
 FINE = EXAMPLE["bench-fine"]
 DEMO = {"one": "6.838 mH", "two": "6.803 mH", "line-reversed": "31.16 µH"}
+SINGLES = {id: DEMO[id] for id in ("one", "two")}
 LOOSE = {"one": "4.000 mH", "two": "6.000 mH", "line-reversed": "4.000 mH"}  # M = 3 mH
 SIDE_BY_SIDE = "1a 1b | 1a=2a 1b=2b"
 L1, L2, M, B = map(Symbol, ("L1", "L2", "M", "B"))
@@ -159,7 +160,7 @@ def test_one_winding_alone_is_its_reading() -> None:
         ("1a 2a", DEMO, {}, None, words.NO_FIGURES),
         (SIDE_BY_SIDE, {}, {}, None, words.NO_SINGLES.format(missing="winding 1 and winding 2")),
         ("2a 2b", {"one": "6.838 mH"}, {}, None, words.NO_SINGLES.format(missing="winding 2")),
-        (SIDE_BY_SIDE, DEMO, {"dots": None, "card": None}, None, words.DOTS_UNKNOWN),
+        (SIDE_BY_SIDE, SINGLES, {"dots": None, "card": None}, None, words.DOTS_UNKNOWN),
         (SIDE_BY_SIDE, DEMO, {}, "1a 2b", words.DOTS_DIFFER.format(given="1a 2b", record="1a 2a")),
     ],
 )
