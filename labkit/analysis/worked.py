@@ -20,10 +20,9 @@ from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import SINGLES, Coupling
 from labkit.record.bench import Bench
 from labkit.show import Heading, Part, Shown
-from labkit.theory.derivation import Derivation, derive
-from labkit.theory.derivation_steps import L_EQ, Equation, Filled, Side, Step, over
-from labkit.theory.formula_text import Expression
-from labkit.theory.number import Number
+from labkit.theory.derivation import Derivation, Equation, Filled, Side, Step, derive
+from labkit.theory.derivation_steps import L_EQ, over
+from labkit.theory.number import Expression, Number
 from labkit.theory.pair import CLOSED_FORMS, STABLE_FORMS, coupling_coefficient
 from labkit.theory.wiring import Connection, Terminal, Wiring
 from labkit.uncertainty.propagate import Estimate, first_order

@@ -3,204 +3,215 @@
 The steps are computed, not recited: the node law and the loop law of the wiring, the windings' equations
 v1 = L1 di1/dt + M di2/dt, solved by sympy. `labkit.theory.network` plays no part in the result, which is what
 makes their agreement a proof. One or two windings are done symbol by symbol, more in matrix form.
+
+sympy takes 35 MB and half a second. So what it gave for the usual wirings of a pair is kept, as shown, in
+`derivations.json`, which a test holds equal to sympy; sympy loads for everything else. After a change of the
+steps or their words `python -m tests.make_data.derivations` writes the file anew.
 """
 
+import json
 import math
+import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
-from typing import Any
-
-from sympy import Integer, Rational, Symbol, cancel, expand, factor, factor_terms, fraction, sqrt, symbols
+from functools import cached_property, lru_cache
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from labkit.errors import EntryError
 from labkit.quantity import Quantity, display, parse
-from labkit.show import Heading, Part, Shown, Text
-from labkit.theory import derivation_steps as matrix_steps
-from labkit.theory.derivation_steps import L_EQ, Equation, Filled, MatrixForm, Step, over, tidy
-from labkit.theory.formula_text import Expression
-from labkit.theory.laws import Laws, dotted_ends
+from labkit.show import Formula, Heading, Part, Shown, Text
 from labkit.theory.network import identify
-from labkit.theory.number import nominal
-from labkit.theory.wiring import Connection, Terminal, Wiring
-from labkit.words import labels
+from labkit.theory.number import Expression, Figures, nominal
+from labkit.theory.wiring import Connection, Terminal, Wiring, dotted_ends
 from labkit.words import theory as words
 
-# What a pair's result becomes in special cases: no coupling, full coupling, one winding turned round.
-#
-# Symbols: n = sqrt(L2/L1) · k coupling coefficient · m = (L1+L2)/2 · d = L1-L2 · A = L1+L2+2M · B =
-# L1+L2-2M · c = d/sqrt(A B) · s with d = s sqrt(B m), the way on which the windings become equal while k
-# goes to 1.
-
-PAIR = L1, L2, M = symbols("L1 L2 M")
-A, B, m, d = symbols("A B m d")
-c, k, n, s = symbols("c k n s")
-
-
-def possible_connections(laws: Laws) -> tuple[Connection, ...]:
-    """What the wiring of a pair amounts to: one connection, or two if the unknown dots decide."""
-    like, unlike = (Terminal(1, "a"), Terminal(2, "a")), (Terminal(1, "a"), Terminal(2, "b"))
-    known = (laws.dots,) if laws.dots is not None else (like, unlike)
-    return tuple(dict.fromkeys(identify(laws.wiring, dots) for dots in known))
-
-
-def limits(laws: Laws, result: Expression) -> tuple[Step, ...]:
-    """The special cases of a pair's result, each computed from it."""
-    if not result.has(M):
-        return (Step(words.SILENT_TITLE, words.SILENT),)
-    cases = {"": result}
-    if len(possible_connections(laws)) > 1:
-        cases = {words.IF_ALIKE: result, words.IF_UNLIKE: result.subs(M, -M)}
-    steps = [_uncoupled(result), _turned(laws, result) if len(cases) == 1 else _both(laws, cases)]
-    for remark, case in cases.items():
-        steps += [*_without_large_differences(case, remark), _full_coupling(case, remark)]
-    return tuple(steps)
-
-
-def _in_case(remark: str, sentence: str) -> str:
-    return words.IN_CASE.format(remark=remark, sentence=sentence) if remark else sentence
-
-
-def _uncoupled(result: Expression) -> Step:
-    return Step(words.UNCOUPLED_TITLE, words.UNCOUPLED, (Equation((L_EQ, tidy(result.subs(M, 0)))),))
-
-
-def _turned(laws: Laws, result: Expression) -> Step:
-    other = tidy(result.subs(M, -M))
-    if other == result:
-        return Step(words.TURNED_TITLE, words.TURNED_SAME)
-    this = possible_connections(laws)[0]
-    assert laws.dots is not None  # unknown dots leave two cases, which `_both` shows
-    dot1, dot2 = laws.dots
-    turned = dot1, dot2._replace(end="b" if dot2.end == "a" else "a")
-    names = {"this": labels.CONNECTION[this], "other": labels.CONNECTION[identify(laws.wiring, turned)]}
-    return Step(words.TURNED_TITLE, words.TURNED.format(**names), (Equation((L_EQ, other)),))
-
-
-def _both(laws: Laws, cases: dict[str, Expression]) -> Step:
-    alike, unlike = (labels.CONNECTION[connection] for connection in possible_connections(laws))
-    equations = tuple(Equation((L_EQ, case), remark) for remark, case in cases.items())
-    return Step(words.CASES_TITLE, words.CASES.format(alike=alike, unlike=unlike), equations)
-
-
-def _without_large_differences(case: Expression, remark: str) -> tuple[Step, ...]:
-    """A result with a denominator: in m, d and B if that is B, and as a quarter of a series inductance."""
-    denominator = fraction(case)[1]
-    if not denominator.has(M):
-        return ()
-    steps = [_quarter(case, remark)]
-    if denominator == L1 + L2 - 2 * M:
-        halves = expand(cancel(case.subs({L1: m + d / 2, L2: m - d / 2, M: m - B / 2})))
-        equations = ((L_EQ, halves), (m, over(L1 + L2, Integer(2))), (d, L1 - L2), (B, denominator))
-        steps.insert(
-            0,
-            Step(
-                words.STABLE_TITLE,
-                _in_case(remark, words.STABLE),
-                tuple(Equation(sides) for sides in equations),
-            ),
-        )
-    return tuple(steps)
-
-
-def _quarter(case: Expression, remark: str) -> Step:
-    half_sum, half_difference = (A + B) / 4, c * sqrt(A * B) / 2
-    in_series = {L1: half_sum + half_difference, L2: half_sum - half_difference, M: (A - B) / 4}
-    quarter = factor_terms(cancel(case.subs(in_series)))
-    equations = (L_EQ, quarter), (A, L1 + L2 + 2 * M), (B, L1 + L2 - 2 * M), (c, (L1 - L2) / sqrt(A * B))
-    return Step(
-        words.QUARTER_TITLE, _in_case(remark, words.QUARTER), tuple(Equation(sides) for sides in equations)
-    )
-
-
-def _full_coupling(case: Expression, remark: str) -> Step:
-    if cancel(case - case.subs(M, -M)) == 0:
-        return _at_one(words.FULL_SQUARE, remark, _factored(case.subs(M, k * sqrt(L1 * L2))))
-    general = _factored(case.subs({L2: n**2 * L1, M: k * n * L1}))
-    if fraction(general)[1].subs({k: 1, n: 1}) == 0:
-        return _on_the_way(case, general, remark)
-    return _at_one(words.FULL_TURNS, remark, general)
-
-
-def _factored(quotient: Expression) -> Expression:
-    numerator, denominator = fraction(cancel(quotient))
-    if denominator.could_extract_minus_sign():
-        numerator, denominator = expand(-numerator), expand(-denominator)
-    return factor_terms(numerator) / denominator
-
-
-def _at_one(sentence: str, remark: str, general: Expression) -> Step:
-    full = factor(general.subs(k, 1))
-    equations = (Equation((L_EQ, general), words.IN_GENERAL), Equation((L_EQ, full), words.AT_ONE))
-    sentence += words.FULL_NOTHING if full == 0 else ""
-    return Step(words.FULL_TITLE, _in_case(remark, sentence), equations)
-
-
-def _on_the_way(case: Expression, general: Expression, remark: str) -> Step:
-    """0/0: the limit along three ways."""
-    equal = factor(cancel(general.subs(n, 1)))
-    unequal = cancel(general.subs(k, 1))
-    halves = case.subs({L1: m + d / 2, L2: m - d / 2, M: m - B / 2}).subs(d, s * sqrt(B * m))
-    way = factor_terms(cancel(halves).subs(B, Integer(0)))
-    equations = (
-        Equation((L_EQ, general), words.IN_GENERAL),
-        Equation((L_EQ, equal), words.EQUAL_ANY),
-        Equation((L_EQ, equal.subs(k, 1)), words.EQUAL),
-        Equation((L_EQ, unequal), words.UNEQUAL),
-        Equation((L_EQ, way), words.ON_PATH),
-    )
-    return Step(words.PATH_TITLE, _in_case(remark, words.FULL_TURNS + words.PATH), equations)
-
+if TYPE_CHECKING:
+    from labkit.theory.derivation_steps import Solved
+    from labkit.theory.laws import Laws
 
 __all__ = ["Derivation", "Equation", "Step", "derive"]
 
 _DIGITS = 6  # of an outcome, which no uncertainty rounds
 
 
+# A step of a derivation: what is done, in a sentence or two, and the equations that come of it.
+
+
+@dataclass(frozen=True)
+class Filled:
+    """An expression shown with figures in the place of its symbols, in the order of the symbols."""
+
+    expression: Expression
+    figures: Figures
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A sum too long for one line, shown with `length` terms to a row."""
+
+    total: Expression
+    length: int = 6
+
+
+Side: TypeAlias = Any  # a sympy expression, `Filled`, `Rows`, a `Formula`, or text such as `9.95775 mH`
+
+
+@dataclass(frozen=True)
+class Equation:
+    """Two or more `sides` that are equal, with a remark in front such as `at 1b=2b`."""
+
+    sides: tuple[Side, ...]
+    remark: str = ""
+
+    @property
+    def text(self) -> str:
+        """The equation in one line of plain text."""
+        return (f"{self.remark}:  " if self.remark else "") + " = ".join(map(_side_text, self.sides))
+
+    @property
+    def mathml(self) -> str:
+        """Presentation MathML without the outer `math` element."""
+        remark = f'<mtext>{escape(self.remark)}:</mtext><mspace width="1em"/>' if self.remark else ""
+        return f"<mrow>{remark}{'<mo>=</mo>'.join(map(_side_mathml, self.sides))}</mrow>"
+
+    def printed(self) -> "Equation":
+        """The same with each side as it is shown, which needs sympy no more."""
+        sides = tuple(Formula(_side_mathml(side), _side_text(side)) for side in self.sides)
+        return Equation(sides, self.remark)
+
+    def formula(self) -> Formula:
+        """The equation as a part that a face can lay out."""
+        return Formula(self.mathml, self.text)
+
+
+@dataclass(frozen=True)
+class Step(Shown):
+    """One step: a short title, what is done and why, and the equations."""
+
+    title: str
+    sentence: str
+    equations: tuple[Equation, ...] = ()
+
+    def parts(self) -> tuple[Part, ...]:
+        """Title, sentence, equations."""
+        return (
+            Heading(self.title),
+            Text(self.sentence),
+            *(equation.formula() for equation in self.equations),
+        )
+
+
+def _side_text(side: Side) -> str:
+    if isinstance(side, str | Formula):
+        return side if isinstance(side, str) else side.text
+    from labkit.theory.formula_text import to_text
+
+    match side:
+        case Filled():
+            return to_text(side.expression, side.figures)
+        case Rows():
+            return "\n        ".join(_rows(side, _spaced, "+ "))
+    return to_text(side)
+
+
+def _side_mathml(side: Side) -> str:
+    if isinstance(side, str | Formula):
+        return f"<mtext>{escape(side)}</mtext>" if isinstance(side, str) else side.mathml
+    from labkit.theory.formula_text import to_mathml
+
+    match side:
+        case Filled():
+            return to_mathml(side.expression, side.figures)
+        case Rows():
+            rows = _rows(side, to_mathml, "<mo>+</mo>")
+            cells = (f'<mtr><mtd style="text-align: left">{row}</mtd></mtr>' for row in rows)
+            return f'<mtable displaystyle="true">{"".join(cells)}</mtable>'
+    return to_mathml(side)
+
+
+def _spaced(row: Expression) -> str:
+    from labkit.theory.formula_text import MINUS, to_text
+
+    return re.sub(f"^{MINUS}", f"{MINUS} ", to_text(row))
+
+
+def _rows(side: Rows, printed: Callable[[Expression], str], plus: str) -> list[str]:
+    """Each row printed, with the plus sign that joins it to the row above."""
+    from labkit.theory.formula_text import MINUS, in_rows, to_text
+
+    rows = in_rows(side.total, side.length)
+    texts = [(to_text(row).startswith(MINUS), printed(row)) for row in rows]
+    return [text if place == 0 or negative else plus + text for place, (negative, text) in enumerate(texts)]
+
+
 @dataclass(frozen=True)
 class Derivation(Shown):
-    """A wiring's equivalent inductance, derived.
+    """A wiring's equivalent inductance, derived. Whatever is asked of it is worked out once, when asked.
 
     Attributes
     ----------
-    laws : the equations that everything is derived from
-    connections : what the wiring of a pair amounts to; two if unknown dots decide; empty for no pair
-    result : sympy expression in L1, L2, M (L1, M12, ... for more windings), in H; infinity for an open
-        circuit; None where writing it out would take too many terms
-    steps : from what is connected to the equivalent inductance
-    limits : what becomes of it in special cases
+    wiring : as it was given
+    windings : how many windings the part has
+    dots : the dotted end of each winding; None if they are not known
     """
 
-    laws: Laws
-    connections: tuple[Connection, ...]
-    result: Expression
-    steps: tuple[Step, ...]
-    limits: tuple[Step, ...]
+    wiring: Wiring
+    windings: int
+    dots: tuple[Terminal, ...] | None
 
-    @property
-    def wiring(self) -> Wiring:
-        """The wiring as it was given."""
-        return self.laws.wiring
-
-    @property
-    def windings(self) -> int:
-        """How many windings the part has."""
-        return self.laws.windings
-
-    @property
-    def dots(self) -> tuple[Terminal, ...] | None:
-        """The dotted end of each winding; None if they are not known."""
-        return self.laws.dots
+    @cached_property
+    def connections(self) -> tuple[Connection, ...]:
+        """What the wiring of a pair amounts to; two if unknown dots decide; empty for no pair."""
+        return possible_connections(self.wiring, self.dots) if self.windings == 2 else ()
 
     @property
     def connection(self) -> Connection | None:
         """What the wiring of a pair amounts to; None if unknown dots decide, or for no pair."""
         return self.connections[0] if len(self.connections) == 1 else None
 
+    @cached_property
+    def _solved(self) -> "Solved":
+        from labkit.theory.derivation_steps import solve
+
+        return solve(self.wiring, self.windings, self.dots)
+
     @property
+    def laws(self) -> "Laws":
+        """The equations that everything is derived from."""
+        return self._solved.laws
+
+    @property
+    def result(self) -> Expression:
+        """sympy expression in L1, L2, M (L1, M12, ... for more windings), in H.
+
+        Infinity for an open circuit; None where writing it out would take too many terms.
+        """
+        return self._solved.result
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """From what is connected to the equivalent inductance, as sympy gives it."""
+        return self._solved.steps
+
+    @property
+    def limits(self) -> tuple[Step, ...]:
+        """What becomes of it in special cases, as sympy gives it."""
+        return self._solved.limits
+
+    @property
+    def key(self) -> str:
+        """What its kept steps are found by."""
+        dots = "-" if self.dots is None else " ".join(map(str, self.dots))
+        return f"{self.wiring}; {dots}"
+
+    @cached_property
     def all_steps(self) -> tuple[Step, ...]:
-        """Steps and limits, in reading order."""
-        return (*self.steps, *self.limits)
+        """Steps and limits, in reading order, to be shown: kept ones for a usual wiring."""
+        kept = _kept().get(self.key) if self.windings == 2 else None
+        return (*self.steps, *self.limits) if kept is None else tuple(map(_read, kept))
 
     def parts(self) -> tuple[Part, ...]:
         """Every step with its number."""
@@ -238,6 +249,10 @@ class Derivation(Shown):
         <BLANKLINE>
             L_eq = L1 + L2 − 2M = 10.00 mH + 9.96 mH − 2(9.9675 mH) = 25.0000 µH
         """
+        from sympy import Symbol
+
+        from labkit.theory.derivation_steps import L_EQ
+
         needed = self._needed(figures)
         shown = {name: _figure(name, figures[name]) for name in needed}
         values = {Symbol(name): exact for name, (_, exact) in shown.items()}
@@ -260,13 +275,21 @@ class Derivation(Shown):
             raise EntryError(words.FIGURES_NAMES.format(given=given, needed=needs), given)
         return sorted(needed)
 
-    def _fraction(self, values: dict[Symbol, Expression]) -> tuple[Expression, Expression]:
+    def _fraction(self, values: dict[Expression, Expression]) -> tuple[Expression, Expression]:
+        from sympy import fraction
+
+        from labkit.theory.derivation_steps import MatrixForm
+
         if self.result is None:
             return MatrixForm.of(self.laws).solve(self.laws.inductances.subs(values))
         numerator, denominator = fraction(self.result)
         return numerator.subs(values), denominator.subs(values)
 
-    def _remark(self, values: dict[Symbol, Expression]) -> str:
+    def _remark(self, values: dict[Expression, Expression]) -> str:
+        from sympy import sqrt
+
+        from labkit.theory.derivation_steps import PAIR
+
         if not values:
             return words.FIGURES_NONE
         if self.windings != 2 or not values.keys() >= set(PAIR):
@@ -311,34 +334,25 @@ def derive(
     """
     wiring = Wiring.parse(wiring)
     wiring.nodes(windings)  # refuses a winding that the part does not have
-    return _derived(wiring, windings, dots)
+    return _derived(wiring, windings, dotted_ends(dots, windings))
 
 
 @lru_cache(maxsize=64)  # a lesson asks for the same few again and again, and a report for all of them
-def _derived(wiring: Wiring, windings: int, dots: str | tuple[Terminal, ...] | None) -> Derivation:
-    laws = Laws(wiring, windings, dotted_ends(dots, windings))
-    connections = possible_connections(laws) if windings == 2 else ()
-    connected = matrix_steps.connected(laws)
-    if laws.path is None or laws.on_one_node:
-        result, last = matrix_steps.conclusion(laws)
-        return Derivation(laws, connections, result, (*connected, last), ())
-    if windings > 2:
-        return _in_matrices(laws, connected)
-    result, steps = matrix_steps.solved(laws)
-    middle = (matrix_steps.what_windings_do(laws), matrix_steps.round_the_loops(laws))
-    special = limits(laws, result) if windings == 2 else ()
-    return Derivation(laws, connections, result, (*connected, *middle, *steps), special)
+def _derived(wiring: Wiring, windings: int, dots: tuple[Terminal, ...] | None) -> Derivation:
+    return Derivation(wiring, windings, dots)
 
 
-def _in_matrices(laws: Laws, connected: tuple[Step, ...]) -> Derivation:
-    found, steps = matrix_steps.solved_matrix(laws)
-    middle = (matrix_steps.what_the_matrix_says(laws), matrix_steps.round_the_loops(laws))
-    result = None if found is None else found[0] / found[1]
-    return Derivation(laws, (), result, (*connected, *middle, *steps), matrix_steps.limits(laws))
+def possible_connections(wiring: Wiring, dots: tuple[Terminal, ...] | None) -> tuple[Connection, ...]:
+    """What the wiring of a pair amounts to: one connection, or two if the unknown dots decide."""
+    like, unlike = (Terminal(1, "a"), Terminal(2, "a")), (Terminal(1, "a"), Terminal(2, "b"))
+    known = (like, unlike) if dots is None else (dots,)
+    return tuple(dict.fromkeys(identify(wiring, each) for each in known))
 
 
 def _figure(name: str, given: Any) -> tuple[str, Expression]:
     """The text to show for a figure and its exact value in H."""
+    from sympy import Rational
+
     if isinstance(given, str):
         given = parse(given)
     if isinstance(given, Quantity):
@@ -349,3 +363,30 @@ def _figure(name: str, given: Any) -> tuple[str, Expression]:
     exact = Decimal(repr(value))
     digits = max(4, len(exact.normalize().as_tuple().digits))  # four is what `display` shows by itself
     return display(value, significant_digits=digits), Rational(str(exact))
+
+
+# The shown steps of the usual wirings, as they are kept: title, sentence, equations; of an equation its
+# remark and its sides; of a side MathML and text.
+
+Kept = list[Any]
+
+
+@lru_cache(maxsize=1)
+def _kept() -> dict[str, list[Kept]]:
+    kept: dict[str, list[Kept]] = json.loads(KEPT.read_text("utf-8"))
+    return kept
+
+
+KEPT = Path(__file__).with_name("derivations.json")
+
+
+def _read(kept: Kept) -> Step:
+    title, sentence, equations = kept
+    return Step(
+        title,
+        sentence,
+        tuple(
+            Equation(tuple(Formula(mathml, text) for mathml, text in sides), remark)
+            for remark, sides in equations
+        ),
+    )

@@ -1,14 +1,12 @@
 """The steps of a derivation: for a pair in its named connections, and for any wiring of windings."""
 
-import re
-from collections.abc import Callable
 from dataclasses import dataclass
-from html import escape
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from sympy import (
     Add,
     ImmutableMatrix,
+    Integer,
     MatMul,
     Matrix,
     MatrixSymbol,
@@ -17,113 +15,57 @@ from sympy import (
     cancel,
     collect,
     expand,
+    factor,
+    factor_terms,
     fraction,
     oo,
+    sqrt,
+    symbols,
     together,
     zeros,
 )
 from sympy.polys.matrices import DomainMatrix
 
-from labkit.show import Formula, Heading, Part, Shown, Text
-from labkit.theory.formula_text import MINUS, Expression, Figures, MatrixRate, in_rows, to_mathml, to_text
+from labkit.theory.derivation import Equation, Rows, Step, possible_connections
+from labkit.theory.formula_text import MatrixRate
 from labkit.theory.laws import Coefficients, Laws, mutual_name
+from labkit.theory.network import identify
+from labkit.theory.number import Expression
+from labkit.theory.wiring import Terminal, Wiring
+from labkit.words import labels
 from labkit.words import theory as words
 
-# A step of a derivation: what is done, in a sentence or two, and the equations that come of it.
-
 
 @dataclass(frozen=True)
-class Filled:
-    """An expression shown with figures in the place of its symbols, in the order of the symbols."""
+class Solved:
+    """The laws of a wiring, what follows from them, and the steps: see `labkit.theory.derivation`."""
 
-    expression: Expression
-    figures: Figures
-
-
-@dataclass(frozen=True)
-class Rows:
-    """A sum too long for one line, shown with `length` terms to a row."""
-
-    total: Expression
-    length: int = 6
+    laws: Laws
+    result: Expression
+    steps: tuple[Step, ...]
+    limits: tuple[Step, ...]
 
 
-Side: TypeAlias = Any  # a sympy expression, `Filled`, `Rows`, or text such as `9.95775 mH`
+def solve(wiring: Wiring, windings: int, dots: tuple[Terminal, ...] | None) -> Solved:
+    """Everything that the laws of a wiring say about its inductance."""
+    laws = Laws(wiring, windings, dots)
+    first = connected(laws)
+    if laws.path is None or laws.on_one_node:
+        result, last = conclusion(laws)
+        return Solved(laws, result, (*first, last), ())
+    if windings > 2:
+        return _many(laws, first)
+    result, steps = solved(laws)
+    middle = (what_windings_do(laws), round_the_loops(laws))
+    special = pair_limits(laws, result) if windings == 2 else ()
+    return Solved(laws, result, (*first, *middle, *steps), special)
 
 
-@dataclass(frozen=True)
-class Equation:
-    """Two or more `sides` that are equal, with a remark in front such as `at 1b=2b`."""
-
-    sides: tuple[Side, ...]
-    remark: str = ""
-
-    @property
-    def text(self) -> str:
-        """The equation in one line of plain text."""
-        return (f"{self.remark}:  " if self.remark else "") + " = ".join(map(_side_text, self.sides))
-
-    @property
-    def mathml(self) -> str:
-        """Presentation MathML without the outer `math` element."""
-        remark = f'<mtext>{escape(self.remark)}:</mtext><mspace width="1em"/>' if self.remark else ""
-        return f"<mrow>{remark}{'<mo>=</mo>'.join(map(_side_mathml, self.sides))}</mrow>"
-
-    def formula(self) -> Formula:
-        """The equation as a part that a face can lay out."""
-        return Formula(self.mathml, self.text)
-
-
-@dataclass(frozen=True)
-class Step(Shown):
-    """One step: a short title, what is done and why, and the equations."""
-
-    title: str
-    sentence: str
-    equations: tuple[Equation, ...] = ()
-
-    def parts(self) -> tuple[Part, ...]:
-        """Title, sentence, equations."""
-        return (
-            Heading(self.title),
-            Text(self.sentence),
-            *(equation.formula() for equation in self.equations),
-        )
-
-
-def _side_text(side: Side) -> str:
-    match side:
-        case str():
-            return side
-        case Filled():
-            return to_text(side.expression, side.figures)
-        case Rows():
-            return "\n        ".join(_rows(side, _spaced, "+ "))
-    return to_text(side)
-
-
-def _side_mathml(side: Side) -> str:
-    match side:
-        case str():
-            return f"<mtext>{escape(side)}</mtext>"
-        case Filled():
-            return to_mathml(side.expression, side.figures)
-        case Rows():
-            rows = _rows(side, to_mathml, "<mo>+</mo>")
-            cells = (f'<mtr><mtd style="text-align: left">{row}</mtd></mtr>' for row in rows)
-            return f'<mtable displaystyle="true">{"".join(cells)}</mtable>'
-    return to_mathml(side)
-
-
-def _spaced(row: Expression) -> str:
-    return re.sub(f"^{MINUS}", f"{MINUS} ", to_text(row))
-
-
-def _rows(side: Rows, printed: Callable[[Expression], str], plus: str) -> list[str]:
-    """Each row printed, with the plus sign that joins it to the row above."""
-    rows = in_rows(side.total, side.length)
-    texts = [(to_text(row).startswith(MINUS), printed(row)) for row in rows]
-    return [text if place == 0 or negative else plus + text for place, (negative, text) in enumerate(texts)]
+def _many(laws: Laws, first: tuple[Step, ...]) -> Solved:
+    found, steps = solved_matrix(laws)
+    middle = (what_the_matrix_says(laws), round_the_loops(laws))
+    result = None if found is None else found[0] / found[1]
+    return Solved(laws, result, (*first, *middle, *steps), limits(laws))
 
 
 # The steps for one or two windings: node law, winding equations, loop law, solution, inductance.
@@ -471,3 +413,124 @@ def limits(laws: Laws) -> tuple[Step, ...]:
 def _quotient(found: Fraction) -> Expression:
     numerator, denominator = found
     return over(*fraction(together(tidy(numerator / denominator))))
+
+
+# What a pair's result becomes in special cases: no coupling, full coupling, one winding turned round.
+#
+# Symbols: n = sqrt(L2/L1) · k coupling coefficient · m = (L1+L2)/2 · d = L1-L2 · A = L1+L2+2M · B =
+# L1+L2-2M · c = d/sqrt(A B) · s with d = s sqrt(B m), the way on which the windings become equal while k
+# goes to 1.
+
+PAIR = L1, L2, M = symbols("L1 L2 M")
+A, B, m, d = symbols("A B m d")
+c, k, n, s = symbols("c k n s")
+
+
+def pair_limits(laws: Laws, result: Expression) -> tuple[Step, ...]:
+    """The special cases of a pair's result, each computed from it."""
+    if not result.has(M):
+        return (Step(words.SILENT_TITLE, words.SILENT),)
+    cases = {"": result}
+    if len(possible_connections(laws.wiring, laws.dots)) > 1:
+        cases = {words.IF_ALIKE: result, words.IF_UNLIKE: result.subs(M, -M)}
+    steps = [_uncoupled(result), _turned(laws, result) if len(cases) == 1 else _both(laws, cases)]
+    for remark, case in cases.items():
+        steps += [*_without_large_differences(case, remark), _full_coupling(case, remark)]
+    return tuple(steps)
+
+
+def _in_case(remark: str, sentence: str) -> str:
+    return words.IN_CASE.format(remark=remark, sentence=sentence) if remark else sentence
+
+
+def _uncoupled(result: Expression) -> Step:
+    return Step(words.UNCOUPLED_TITLE, words.UNCOUPLED, (Equation((L_EQ, tidy(result.subs(M, 0)))),))
+
+
+def _turned(laws: Laws, result: Expression) -> Step:
+    other = tidy(result.subs(M, -M))
+    if other == result:
+        return Step(words.TURNED_TITLE, words.TURNED_SAME)
+    this = possible_connections(laws.wiring, laws.dots)[0]
+    assert laws.dots is not None  # unknown dots leave two cases, which `_both` shows
+    dot1, dot2 = laws.dots
+    turned = dot1, dot2._replace(end="b" if dot2.end == "a" else "a")
+    names = {"this": labels.CONNECTION[this], "other": labels.CONNECTION[identify(laws.wiring, turned)]}
+    return Step(words.TURNED_TITLE, words.TURNED.format(**names), (Equation((L_EQ, other)),))
+
+
+def _both(laws: Laws, cases: dict[str, Expression]) -> Step:
+    alike, unlike = (
+        labels.CONNECTION[connection] for connection in possible_connections(laws.wiring, laws.dots)
+    )
+    equations = tuple(Equation((L_EQ, case), remark) for remark, case in cases.items())
+    return Step(words.CASES_TITLE, words.CASES.format(alike=alike, unlike=unlike), equations)
+
+
+def _without_large_differences(case: Expression, remark: str) -> tuple[Step, ...]:
+    """A result with a denominator: in m, d and B if that is B, and as a quarter of a series inductance."""
+    denominator = fraction(case)[1]
+    if not denominator.has(M):
+        return ()
+    steps = [_quarter(case, remark)]
+    if denominator == L1 + L2 - 2 * M:
+        halves = expand(cancel(case.subs({L1: m + d / 2, L2: m - d / 2, M: m - B / 2})))
+        equations = ((L_EQ, halves), (m, over(L1 + L2, Integer(2))), (d, L1 - L2), (B, denominator))
+        steps.insert(
+            0,
+            Step(
+                words.STABLE_TITLE,
+                _in_case(remark, words.STABLE),
+                tuple(Equation(sides) for sides in equations),
+            ),
+        )
+    return tuple(steps)
+
+
+def _quarter(case: Expression, remark: str) -> Step:
+    half_sum, half_difference = (A + B) / 4, c * sqrt(A * B) / 2
+    in_series = {L1: half_sum + half_difference, L2: half_sum - half_difference, M: (A - B) / 4}
+    quarter = factor_terms(cancel(case.subs(in_series)))
+    equations = (L_EQ, quarter), (A, L1 + L2 + 2 * M), (B, L1 + L2 - 2 * M), (c, (L1 - L2) / sqrt(A * B))
+    return Step(
+        words.QUARTER_TITLE, _in_case(remark, words.QUARTER), tuple(Equation(sides) for sides in equations)
+    )
+
+
+def _full_coupling(case: Expression, remark: str) -> Step:
+    if cancel(case - case.subs(M, -M)) == 0:
+        return _at_one(words.FULL_SQUARE, remark, _factored(case.subs(M, k * sqrt(L1 * L2))))
+    general = _factored(case.subs({L2: n**2 * L1, M: k * n * L1}))
+    if fraction(general)[1].subs({k: 1, n: 1}) == 0:
+        return _on_the_way(case, general, remark)
+    return _at_one(words.FULL_TURNS, remark, general)
+
+
+def _factored(quotient: Expression) -> Expression:
+    numerator, denominator = fraction(cancel(quotient))
+    if denominator.could_extract_minus_sign():
+        numerator, denominator = expand(-numerator), expand(-denominator)
+    return factor_terms(numerator) / denominator
+
+
+def _at_one(sentence: str, remark: str, general: Expression) -> Step:
+    full = factor(general.subs(k, 1))
+    equations = (Equation((L_EQ, general), words.IN_GENERAL), Equation((L_EQ, full), words.AT_ONE))
+    sentence += words.FULL_NOTHING if full == 0 else ""
+    return Step(words.FULL_TITLE, _in_case(remark, sentence), equations)
+
+
+def _on_the_way(case: Expression, general: Expression, remark: str) -> Step:
+    """0/0: the limit along three ways."""
+    equal = factor(cancel(general.subs(n, 1)))
+    unequal = cancel(general.subs(k, 1))
+    halves = case.subs({L1: m + d / 2, L2: m - d / 2, M: m - B / 2}).subs(d, s * sqrt(B * m))
+    way = factor_terms(cancel(halves).subs(B, Integer(0)))
+    equations = (
+        Equation((L_EQ, general), words.IN_GENERAL),
+        Equation((L_EQ, equal), words.EQUAL_ANY),
+        Equation((L_EQ, equal.subs(k, 1)), words.EQUAL),
+        Equation((L_EQ, unequal), words.UNEQUAL),
+        Equation((L_EQ, way), words.ON_PATH),
+    )
+    return Step(words.PATH_TITLE, _in_case(remark, words.FULL_TURNS + words.PATH), equations)

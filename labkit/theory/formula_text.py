@@ -9,9 +9,8 @@ Symbol names: one letter, then the subscript (`L1`, `M12`, `M1_12`, `L_eq`). `Ra
 
 import re
 import unicodedata
-from collections.abc import Mapping
 from html import escape
-from typing import Any, ClassVar
+from typing import ClassVar
 from xml.dom.minidom import Element
 
 from sympy import Add, Mul, Symbol
@@ -20,8 +19,7 @@ from sympy.printing.mathml import MathMLPresentationPrinter
 from sympy.printing.precedence import PRECEDENCE
 from sympy.printing.str import StrPrinter
 
-Expression = Any  # a sympy expression, matrix or matrix expression; sympy ships no usable types
-Figures = Mapping[str, str]  # symbol name -> text shown in its place, such as "25.0 µH"
+from labkit.theory.number import Expression, Figures
 
 TIMES = "\N{INVISIBLE TIMES}"
 MINUS = "\N{MINUS SIGN}"

@@ -13,19 +13,11 @@ from functools import cached_property
 
 from sympy import Matrix, Symbol, symbols
 
-from labkit.theory.formula_text import Expression, Rate
-from labkit.theory.wiring import Terminal, Wiring, parse_dots
+from labkit.theory.formula_text import Rate
+from labkit.theory.number import Expression
+from labkit.theory.wiring import Terminal, Wiring
 
 Coefficients = tuple[int, ...]  # one for each winding, then one for the meter
-
-
-def dotted_ends(dots: str | tuple[Terminal, ...] | None, windings: int) -> tuple[Terminal, ...] | None:
-    """The dotted ends in winding order, from text or terminals; None stays None (not known)."""
-    return (
-        None
-        if dots is None
-        else parse_dots(dots if isinstance(dots, str) else " ".join(map(str, dots)), windings)
-    )
 
 
 def mutual_name(i: int, j: int, windings: int) -> str:

@@ -6,6 +6,7 @@ they do not share a square root, nor a way to ask how large they are.
 
 import cmath
 import math
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, TypeAlias
 
@@ -14,6 +15,9 @@ import numpy as np
 Number: TypeAlias = (
     Any  # float, complex, Fraction, array, ufloat or sympy expression; the formulas do not care
 )
+
+Expression = Any  # a sympy expression, matrix or matrix expression; sympy ships no usable types
+Figures = Mapping[str, str]  # symbol name -> text shown in its place, such as "25.0 µH"
 
 
 def _family(x: Number) -> str:

@@ -152,6 +152,15 @@ def parse_dots(text: str, windings: int = 2) -> tuple[Terminal, ...]:
     return tuple(dots)
 
 
+def dotted_ends(dots: str | tuple[Terminal, ...] | None, windings: int) -> tuple[Terminal, ...] | None:
+    """The dotted ends in winding order, from text or terminals; None stays None (not known)."""
+    return (
+        None
+        if dots is None
+        else parse_dots(dots if isinstance(dots, str) else " ".join(map(str, dots)), windings)
+    )
+
+
 def all_wirings(windings: int = 2) -> Iterator[Wiring]:
     """Every wiring of a part in canonical form, clips on distinct nodes: 31 of them for two windings.
 

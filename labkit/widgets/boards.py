@@ -9,19 +9,16 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from sympy import Add, Expr, Symbol, fraction
-
 from labkit.analysis.analysis import analyse
-from labkit.analysis.worked import figured
 from labkit.errors import EntryError, WiringError
 from labkit.faces import plot as style
 from labkit.faces import schematic
 from labkit.faces.schematic import listed
 from labkit.faces.wiring_name import Dots, capital, count_of, dots_of, figures_of, name, remarks
 from labkit.record.bench import Bench
-from labkit.theory.derivation import Derivation, derive
-from labkit.theory.derivation_steps import L_EQ, Equation, Rows, Step
-from labkit.theory.formula_text import Expression
+from labkit.show import Formula
+from labkit.theory.derivation import Derivation, Equation, Rows, Step, derive
+from labkit.theory.number import Expression
 from labkit.theory.wiring import Terminal, Wiring
 from labkit.widgets.live import Live, in_place
 from labkit.words import theory as derivation_words
@@ -45,6 +42,8 @@ def pages(
     dict: `formula` (MathML of the result, and the same as text), `steps` (title, sentence, formulas), and
     `figures`, the number of the first step with figures, None if there is none.
     """
+    from labkit.analysis.worked import figured  # loads sympy
+
     derivation = _derived(wiring, dots, windings)
     steps = _told(wiring, dots, windings)
     figures = figured(derivation, analyse(bench)) if bench else ()
@@ -58,6 +57,8 @@ def pages(
 
 def final(derivation: Derivation) -> Equation:
     """The result of a derivation: written out if it fits into a line, else in matrix form."""
+    from labkit.theory.derivation_steps import L_EQ
+
     if derivation.result is not None and _terms(derivation.result) <= LINE:
         return Equation((L_EQ, derivation.result))
     step = next(s for s in derivation.steps if s.title == derivation_words.RESULT_TITLE)
@@ -83,6 +84,12 @@ def _page(step: Step) -> Page:
 def _in_lines(equation: Equation) -> tuple[Equation, ...]:
     """A fraction too long for a board as N/D, with N and D in rows of their own."""
     left, right = equation.sides[0], equation.sides[-1]
+    if isinstance(right, str | Formula):
+        return (equation,)
+    from sympy import Expr, Symbol, fraction
+
+    from labkit.theory.derivation_steps import L_EQ
+
     if left != L_EQ or not isinstance(right, Expr) or _terms(right) <= LINE:
         return (equation,)
     N, D = Symbol("N"), Symbol("D")
@@ -93,6 +100,8 @@ def _in_lines(equation: Equation) -> tuple[Equation, ...]:
 
 def _terms(quotient: Expression) -> int:
     """How many terms a fraction has above and below its line."""
+    from sympy import Add, fraction
+
     return sum(len(Add.make_args(part)) for part in fraction(quotient))
 
 

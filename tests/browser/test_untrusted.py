@@ -8,7 +8,7 @@ import pytest
 from sympy import Symbol
 
 from labkit.show import Text, in_notebook
-from labkit.theory.derivation_steps import Equation
+from labkit.theory.derivation import Equation
 from tests.browser.labs import Lab
 from tests.notebooks.test_notebooks import NOTEBOOKS
 

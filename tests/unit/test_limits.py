@@ -5,8 +5,7 @@ from typing import Any
 import pytest
 from sympy import Symbol, cancel, factor, symbols
 
-from labkit.theory.derivation import Derivation, derive
-from labkit.theory.derivation_steps import Step
+from labkit.theory.derivation import Derivation, Step, derive
 from labkit.theory.network import path_and_loops
 from labkit.theory.pair import CLOSED_FORMS
 from labkit.theory.wiring import Connection, Wiring, all_wirings

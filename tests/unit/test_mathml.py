@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 import pytest
 from sympy import Matrix, MatrixSymbol, Rational, Symbol, oo, sqrt, symbols
 
-from labkit.theory.derivation_steps import Equation, Filled, Rows, Step
+from labkit.theory.derivation import Equation, Filled, Rows, Step
 from labkit.theory.formula_text import MatrixRate, Rate, in_rows, to_mathml, to_text
 
 L1, L2, M, B, d, k, m = symbols("L1 L2 M B d k m")

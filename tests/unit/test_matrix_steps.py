@@ -15,8 +15,7 @@ from sympy import Matrix, Rational, oo
 
 from labkit.show import Formula
 from labkit.theory import derivation_steps as matrix_steps
-from labkit.theory.derivation import Derivation, derive
-from labkit.theory.derivation_steps import Rows
+from labkit.theory.derivation import Derivation, Rows, derive
 from labkit.theory.laws import Laws
 from labkit.theory.network import input_inductance
 from labkit.theory.wiring import Wiring, all_wirings

@@ -10,8 +10,7 @@ from sympy import symbols
 
 from labkit.errors import EntryError
 from labkit.quantity import parse
-from labkit.theory.derivation import derive
-from labkit.theory.derivation_steps import Filled
+from labkit.theory.derivation import Filled, derive
 from labkit.words import theory as words
 
 L1, L2, M = symbols("L1 L2 M")

@@ -10,8 +10,7 @@ from labkit.analysis.results import predict
 from labkit.analysis.worked import FORMS, MEANS, WorkedOut, work_out
 from labkit.quantity import parse
 from labkit.record.bench import Bench
-from labkit.theory.derivation import derive
-from labkit.theory.derivation_steps import Filled, Step
+from labkit.theory.derivation import Filled, Step, derive
 from labkit.theory.wiring import Connection, parse_dots, standard_wiring
 from labkit.words import analysis as words
 from labkit.words import labels
