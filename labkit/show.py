@@ -269,7 +269,8 @@ def _in_notebook(part: Part) -> str:
     if isinstance(part, Formula | Picture):
         return part.notebook()
     html = part.html(3) if isinstance(part, Heading) else part.html()
-    return _LOOKING.sub(lambda start: f'{start[0]} style="{_LOOKS[start[0]]}"', html)
+    html = _LOOKING.sub(lambda start: f'{start[0]} style="{_LOOKS[start[0]]}"', html)
+    return f'<div style="overflow-x:auto">{html}</div>' if isinstance(part, Table) else html
 
 
 class Shown(ABC):

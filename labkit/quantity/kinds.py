@@ -1,7 +1,7 @@
 """What a display may show: the quantities, their units, and the spellings that are taken for them.
 
     kind                 unit  prefixes        also spelled
-    inductance           H     p n µ m - k
+    inductance           H     p n µ m - k     megahenry, as MH is more likely a slip for mH
     resistance           Ω     µ m - k M G     ohm, Ohm; K for k
     frequency            Hz    - k M G         hz, HZ; K for k
     capacitance          F     p n µ m -
@@ -34,10 +34,12 @@ class Kind:
     spellings: tuple[str, ...] = ()
     capital_kilo: bool = False
     above_zero: bool = False
+    mega: str = ""
+    """The unit with the prefix M written out, if "M" alone is asked as a slip for m."""
 
 
 KINDS = {
-    "inductance": Kind("inductance", "6.20 µH", "H", ("p", "n", "µ", "m", "", "k")),
+    "inductance": Kind("inductance", "6.20 µH", "H", ("p", "n", "µ", "m", "", "k"), mega="megahenry"),
     "resistance": Kind("resistance", "0.52 Ω", "Ω", ("µ", "m", "", "k", "M", "G"), ("ohm", "Ohm"), True),
     "frequency": Kind("frequency", "10 kHz", "Hz", ("", "k", "M", "G"), ("hz", "HZ"), True, above_zero=True),
     "capacitance": Kind("capacitance", "4.70 nF", "F", ("p", "n", "µ", "m", "")),
@@ -69,7 +71,8 @@ def spelled(kind: str, every_prefix: bool = False) -> dict[str, str]:
         return {"": ""}
     also = {"µ": ("u",), "k": ("K",) if known.capital_kilo else ()}
     prefixes = tuple(PREFIXES) if every_prefix and len(known.prefixes) > 1 else known.prefixes
-    return {
+    written_out = {known.mega: "M"} if known.mega else {}
+    return written_out | {
         letter + symbol: prefix
         for prefix in prefixes
         for letter in (prefix, *also.get(prefix, ()))

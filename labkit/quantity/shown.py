@@ -13,7 +13,7 @@ Units. Taken in exactly the spellings of the table, with any plain or no-break s
 letters in other capitals are *asked*: `mh`, `Mh` and `MH` (mH or MH), `uh` (µH). `khz` and `KHz`
 are unmistakable, as no other prefix has that letter, and so is `Mhz`: a capital M is mega.
 `mhz` and `mHz` are asked, as a test frequency in millihertz is as unlikely as an inductance in
-megahenry; the unlikely one of such a pair can be given in the neighbouring unit (kH, Hz).
+megahenry; the unlikely one of such a pair can be written out (megahenry) or given in Hz.
 
 Signs. A frequency must be above zero. All else may be negative, as on a real meter, and `negative` says so.
 """
@@ -28,7 +28,7 @@ from labkit.errors import AmbiguousEntry, EntryError
 from labkit.quantity.kinds import KINDS, PREFIXES, accepted_units, spelled
 from labkit.words import quantity as words
 
-MAX_CHARACTERS = 40
+MAX_CHARACTERS = 44
 MAX_DIGITS = 30  # leaves room for sign, space and unit, so that a printed quantity can always be read back
 
 _SPACES = " \u00a0\u2007\u2009\u202f"  # plain, no-break, figure, thin, narrow no-break
@@ -95,7 +95,9 @@ class Quantity:
 
     def __str__(self) -> str:
         """Canonical text, which `parse` reads back to an equal quantity."""
-        return f"{self.digits.replace('-', '−')} {self.unit}".rstrip()
+        known = KINDS[self.kind]
+        unit = known.mega if known.mega and self.unit == f"M{known.symbol}" else self.unit
+        return f"{self.digits.replace('-', '−')} {unit}".rstrip()
 
 
 def parse(text: str, kind: str = "inductance") -> Quantity:
@@ -104,7 +106,7 @@ def parse(text: str, kind: str = "inductance") -> Quantity:
     Parameters
     ----------
     text : str
-        Digits, prefix and unit as shown, at most 40 characters; the rules stand at the top of this module.
+        Digits, prefix and unit as shown, at most 44 characters; the rules stand at the top of this module.
     kind : str
         What the display shows: a key of `KINDS`.
 
@@ -124,7 +126,7 @@ def parse(text: str, kind: str = "inductance") -> Quantity:
     Traceback (most recent call last):
     ...
     labkit.errors.AmbiguousEntry: “6.20 MH” could mean mH or MH: type mH if the display shows that, or give it
-    in kH if it truly is MH.
+    in megahenry if it truly is MH.
     """
     if kind not in KINDS:
         raise EntryError(words.UNKNOWN_KIND.format(given=_quoted(str(kind)), kinds=_listed(KINDS)), str(kind))
@@ -205,7 +207,11 @@ def _ask_capitals(typed: str, text: str, kind: str) -> None:
     if not rare:
         raise AmbiguousEntry(words.ASK_CASE.format(**facts), text, candidates)
     nearest = min(known.prefixes, key=lambda prefix: abs(PREFIXES[prefix] - PREFIXES[rare[0]]))
-    facts |= {"likely": meant[likely[0]], "rare": meant[rare[0]], "other": nearest + known.symbol}
+    facts |= {
+        "likely": meant[likely[0]],
+        "rare": meant[rare[0]],
+        "other": known.mega or nearest + known.symbol,
+    }
     raise AmbiguousEntry(words.ASK_RARE.format(**facts), text, candidates)
 
 

@@ -10,7 +10,6 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -134,7 +133,9 @@ def _nearest(digits: str, unit: str, kind: str) -> str:
     """The same value with the nearest prefix that is taken; empty if its unit is taken as it stands."""
     if kind not in KINDS or unit in accepted_units(kind) or "," in digits:
         return ""
-    symbol = KINDS[kind].symbol
+    symbol, mega = KINDS[kind].symbol, KINDS[kind].mega
+    if mega and unit == f"M{symbol}":
+        return f"{digits} {mega}"  # every digit as read; with another prefix zeros would be added
     power = PREFIXES[unit.removesuffix(symbol)]
     taken = min(KINDS[kind].prefixes, key=lambda prefix: abs(PREFIXES[prefix] - power))
     return f"{Decimal(digits).scaleb(power - PREFIXES[taken]):f} {taken}{symbol}"
@@ -493,20 +494,7 @@ class Form(Live):
     def __repr__(self) -> str:
         return words.WITHOUT
 
-    def _ipython_display_(self) -> None:
-        """Show the form behind a sentence that only a form without a kernel leaves in view."""
-        from IPython.display import display
 
-        data, metadata = self._repr_mimebundle_() or ({}, {})
-        display({"text/html": _ASLEEP, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
-        display(data, metadata=metadata, raw=True)  # type: ignore[no-untyped-call]
-
-
-_NEXT = ".jp-OutputArea-child:has(.lk-asleep) + .jp-OutputArea-child"
-_ASLEEP = f"""<style>
-.jp-OutputArea-child:has(.lk-asleep):has(+ .jp-OutputArea-child .lk-entry) {{ display: none; }}
-{_NEXT} .jp-OutputArea-output:not(:has(*)) {{ display: none; }}
-</style><p class="lk-asleep">{escape(words.ASLEEP)}</p>"""
 _BESIDE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="labkit-doubt")
 
 

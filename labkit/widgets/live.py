@@ -6,6 +6,7 @@ reads and writes the record, and a face built again from it looks the same.
 """
 
 import json
+from html import escape
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 from weakref import WeakValueDictionary
@@ -69,6 +70,16 @@ class Live(anywidget.AnyWidget):
         self.state = self.model.state()
         self.send(reply)
 
+    def _ipython_display_(self) -> None:
+        """Show the face behind a sentence that only a face without a kernel leaves in view."""
+        from IPython.display import display
+
+        sentence = escape(words.ASLEEP.format(face=words.FACES[type(self).__name__]))
+        asleep = f'{_ASLEEP_STYLE}<p class="lk-asleep">{sentence}</p>'
+        data, metadata = self._repr_mimebundle_() or ({}, {})
+        display({"text/html": asleep, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
+        display(data, metadata=metadata, raw=True)  # type: ignore[no-untyped-call]
+
     def done(self, message: object) -> State:
         """What comes of a message; `refused` says why nothing did."""
         try:
@@ -85,6 +96,15 @@ class Live(anywidget.AnyWidget):
         ):  # whatever a page can send; a face without an answer would be taken for a dead kernel
             self.log.warning(words.NOT_A_MESSAGE, exc_info=True)
             return {"refused": words.NOT_A_MESSAGE}
+
+
+_ASLEEP = ".jp-OutputArea-child:has(.lk-asleep)"
+_NEXT = "+ .jp-OutputArea-child .jp-OutputArea-output"
+# A face that is drawn has elements; in place of one without a kernel JupyterLab writes bare text.
+_ASLEEP_STYLE = f"""<style>
+{_ASLEEP}:has({_NEXT} *) {{ display: none; }}
+{_ASLEEP} {_NEXT}:not(:has(*)) {{ display: none; }}
+</style>"""
 
 
 def number_of(message: object) -> int | str | None:

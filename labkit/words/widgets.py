@@ -8,10 +8,14 @@ from labkit.words.record import CAUTIONS
 
 WITHOUT = "The entry form needs JupyterLab; without it, enter readings with bench.read(wiring, shown, id)."
 
-ASLEEP = (
-    "The entry form sleeps, because no kernel runs behind it yet. Choose Run > Run All Cells: "
-    "it comes back with all that is in the record."
-)
+# What stands where a face was stored without a kernel behind it; its name comes first
+ASLEEP = "{face} sleeps, because no kernel runs behind it yet. Choose Run > Run All Cells, and it comes back."
+FACES = {
+    "Form": "The entry form",
+    "CardWidget": "The form of the meter card",
+    "Boarded": "The board",
+    "Presenting": "The presenting view",
+}
 
 # The plan
 SINGLE = "Winding {number} alone"

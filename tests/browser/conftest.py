@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from labkit.faces.start import Served, serving, start_folder
 from labkit.resources import shipped
@@ -43,24 +43,43 @@ def browser() -> Iterator[Browser]:
         yield browser
 
 
-@pytest.fixture
-def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
-    """A page of its own for the test, laptop size; the last screen of a failed test is kept."""
+def _context(browser: Browser) -> BrowserContext:
     width, height = SIZES["laptop"]
-    context = browser.new_context(viewport={"width": width, "height": height})
-    page = context.new_page()
-    yield page
-    if request.node.stash.get(FAILED, False):
-        page.screenshot(path=ARTEFACTS / f"failed-{request.node.name}.png")
+    return browser.new_context(viewport={"width": width, "height": height})
+
+
+@pytest.fixture(scope="session")
+def profile(browser: Browser) -> Iterator[BrowserContext]:
+    """The browser of a person at the one server, which fetches and compiles JupyterLab only once."""
+    context = _context(browser)
+    yield context
     context.close()
 
 
 @pytest.fixture
-def lab(served: Served, root: Path, page: Page) -> Iterator[Lab]:
-    """A page of JupyterLab; open a notebook in it first."""
-    lab = Lab(served, root, page)
+def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page of its own for the test, laptop size; the last screen of a failed test is kept."""
+    context = _context(browser)
+    page = context.new_page()
+    yield page
+    _keep_failed(page, request)
+    context.close()
+
+
+@pytest.fixture
+def lab(served: Served, root: Path, profile: BrowserContext, request: pytest.FixtureRequest) -> Iterator[Lab]:
+    """A page of JupyterLab, laptop size; open a notebook in it first."""
+    lab = Lab(served, root, profile.new_page())
     yield lab
+    _keep_failed(lab.page, request)
+    for page in profile.pages:
+        page.close()
     lab.reset()
+
+
+def _keep_failed(page: Page, request: pytest.FixtureRequest) -> None:
+    if request.node.stash.get(FAILED, False):
+        page.screenshot(path=ARTEFACTS / f"failed-{request.node.name}.png")
 
 
 @pytest.fixture

@@ -203,14 +203,12 @@ def test_the_demo_can_be_tried_out_and_keeps_closed(lab: Lab, folder: Path) -> N
 
 
 def test_the_notebook_of_the_meter_runs_from_top_to_bottom(lab: Lab, folder: Path) -> None:
-    """Every cell runs without error or warning; form, drawings and the guard band show, at both sizes."""
+    """Every cell runs without error or warning; form, drawings and the guard band show."""
     shutil.copy(shipped("notebooks", "know_your_meter.ipynb"), folder)
     lab.open_notebook(folder, "know_your_meter.ipynb")
     lab.run_all()
     assert lab.failures() == []
     assert lab.cell_output(lab.number("labkit.card_form")).locator(".lk-card").is_visible()
-    assert lab.cell_output(lab.number("labkit.guard_band")).locator("svg[role=img]").is_visible()
+    assert "cannot tell" in lab.drawings(lab.number("labkit.guard_band"))
     assert "cannot tell" in lab.cell_output(lab.number("verdicts")).inner_text()
-    for size in ("laptop", "projector"):
-        lab.size(size)
-        assert len(lab.screenshots("meter-notebook")) > 5
+    assert len(lab.screenshots("meter-notebook")) > 5

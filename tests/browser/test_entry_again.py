@@ -1,13 +1,9 @@
 """A lesson in the blank notebook: run again, kernel restarted, next day. All values are invented."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page
-
 from labkit import compare, open_bench
-from labkit.faces.start import serving
 from labkit.record.events import told
 from tests.browser.forms import (
     IDS,
@@ -70,77 +66,65 @@ def answer_steps(form: Filling) -> None:
     form.field("The display shows").wait_for()
 
 
-def test_a_lesson_run_again_means_the_same(page: Page, student_folder: Path, tmp_path: Path) -> None:
-    """Form, Run All, form again, kernel restarted, Run All, next day: nothing that was said is taken back."""
-    with serving(student_folder, kept=tmp_path / "kept") as served:
-        lab = Lab(served, student_folder, page)
-        lab.open_notebook(student_folder)
-        form = open_form(lab)
-        lab.screenshot("again-01-cautions")
-        answer_steps(form)
-        form.enter(*READ[:2], "2 x winding 1", *PREDICTED[1:])
-        form.enter(READ[2])
-        form.wait("line-forward", "stored")
-        begun = meaning(student_folder)
-        assert begun["predictions"][0].said == "2 x winding 1"
-        assert len(begun["readings"]) == 3
+def test_a_lesson_run_again_means_the_same(lab: Lab, student_folder: Path) -> None:
+    """Form, Run All, form again, next day with a new kernel, Run All: nothing that was said is taken back."""
+    lab.open_notebook(student_folder)
+    form = open_form(lab)
+    lab.screenshot("again-01-cautions")
+    answer_steps(form)
+    form.enter(*READ[:2], "2 x winding 1", *PREDICTED[1:])
+    form.enter(READ[2])
+    form.wait("line-forward", "stored")
+    begun = meaning(student_folder)
+    assert begun["predictions"][0].said == "2 x winding 1"
+    assert len(begun["readings"]) == 3
 
-        lab.run_all()
-        assert lab.failures() == []
-        assert meaning(student_folder) == begun
-        assert "Cautions accepted by p1" in said(lab, "bench.accept_cautions")
-        assert "10.00 mH for the wiring" in said(lab, 'id="winding-1"')
-        assert "2 x winding 1 = 20.00 mH" in said(lab, 'id="own-line-forward"')
-        form = Filling(lab)
-        lab.cell(1)
-        assert form.said("Filled in as with the last reading").is_visible()
-        form.key("This holds from here on").click()
-        form.field("The display shows").wait_for()
-        form.field("The display shows").focus()
-        form.enter(*READ[3:])
-        form.said("All planned readings are stored.").wait_for()
-        whole = meaning(student_folder)
-        assert {(r.meter, r.mode, r.leads, r.by, str(r.frequency)) for r in whole["readings"]} == {
-            ("meter-a", "series", "zeroed", "p1", "10 kHz")
-        }
-        assert "2.00" in form.row("line-forward").inner_text()
-        assert "800 times less" in form.row("line-reversed").inner_text()
-        form.key("Write in your own words").click()
-        form.field("your words").fill("They share one flux.")
-        form.key("Store my words").click()
-        form.said("They share one flux.").wait_for()
-        for size in ("laptop", "projector"):
-            lab.size(size)
-            lab.screenshot("again-02-done")
-        lab.size("laptop")
-        whole = meaning(student_folder)
+    lab.run_all()
+    assert lab.failures() == []
+    assert meaning(student_folder) == begun
+    assert "Cautions accepted by p1" in said(lab, "bench.accept_cautions")
+    assert "10.00 mH for the wiring" in said(lab, 'id="winding-1"')
+    assert "2 x winding 1 = 20.00 mH" in said(lab, 'id="own-line-forward"')
+    form = Filling(lab)
+    lab.cell(1)
+    assert form.said("Filled in as with the last reading").is_visible()
+    form.key("This holds from here on").click()
+    form.field("The display shows").wait_for()
+    form.field("The display shows").focus()
+    form.enter(*READ[3:])
+    form.said("All planned readings are stored.").wait_for()
+    assert "2.00" in form.row("line-forward").inner_text()
+    assert "800 times less" in form.row("line-reversed").inner_text()
+    form.key("Write in your own words").click()
+    form.field("your words").fill("They share one flux.")
+    form.key("Store my words").click()
+    form.said("They share one flux.").wait_for()
+    for size in ("projector", "laptop"):
+        lab.size(size)
+        lab.screenshot("again-02-done")
+    whole = meaning(student_folder)
+    assert {(r.meter, r.mode, r.leads, r.by, str(r.frequency)) for r in whole["readings"]} == {
+        ("meter-a", "series", "zeroed", "p1", "10 kHz")
+    }
+    form.row("winding-1").locator(".lk-head").click()
+    assert form.key("Correct").is_visible()
+    assert form.key("Withdraw").is_visible()
+    lab.save()
 
-        lab.restart_and_run_all()
-        assert lab.failures() == []
-        assert meaning(student_folder) == whole
-        form = Filling(lab)
-        form.row("winding-1").locator(".lk-head").click()
-        assert form.key("Correct").is_visible()
-        assert form.key("Withdraw").is_visible()
-        lab.save()
-        page.goto("about:blank")
-
-    with serving(student_folder, kept=tmp_path / "kept") as served:
-        lab = Lab(served, student_folder, page)
-        page.clock.set_fixed_time(datetime(2031, 1, 2, tzinfo=UTC))
-        lab.open_notebook(student_folder)
-        asleep = lab.cell_output(1)
-        assert asleep.locator(".lk-asleep").is_visible()
-        assert "model not found" not in asleep.inner_text()
-        lab.screenshot("again-03-next-day")
-        assert meaning(student_folder) == whole
-        lab.run_all()  # as the sentence says
-        assert lab.failures() == []
-        assert meaning(student_folder) == whole
-        form = Filling(lab)
-        assert not lab.cell_output(1).locator(".lk-asleep").is_visible()
-        assert [form.state(id) for id in IDS] == ["stored"] * 6
-        assert form.said("They share one flux.").is_visible()
+    lab.page.goto("about:blank")
+    lab.reset()  # overnight the kernel is gone
+    lab.open_notebook(student_folder)
+    asleep = lab.cell_output(1)
+    assert asleep.locator(".lk-asleep").is_visible()
+    assert "model not found" not in asleep.inner_text()
+    lab.screenshot("again-03-next-day")
+    lab.run_all()  # as the sentence says
+    assert lab.failures() == []
+    assert meaning(student_folder) == whole
+    form = Filling(lab)
+    assert not lab.cell_output(1).locator(".lk-asleep").is_visible()
+    assert [form.state(id) for id in IDS] == ["stored"] * 6
+    assert form.said("They share one flux.").is_visible()
 
 
 def test_a_card_is_made_in_the_meter_step(lab: Lab, folder: Path) -> None:
@@ -185,12 +169,12 @@ def test_what_has_two_meanings_gets_two_buttons_and_a_late_prediction_its_mark(
     form = shown_form(lab, folder)
     form.row("line-forward").locator(".lk-head").click()
     form.field("You expect").fill("27.2mh")
-    form.key("27.2 MH = 27200 kH").wait_for()
+    form.key("27.2 MH = 27.2 megahenry").wait_for()
     assert form.said("could mean mH or MH: choose which one you expect").is_visible()
     form.field("You expect").fill("")
     form.key("Read without a prediction").click()
     form.keys.type("27.2mh")
-    form.key("27.2 MH = 27200 kH").wait_for()
+    form.key("27.2 MH = 27.2 megahenry").wait_for()
     lab.screenshot("again-05-two-meanings")
     form.key("27.2 mH").click()
     form.keys.press("Enter")
@@ -202,3 +186,25 @@ def test_what_has_two_meanings_gets_two_buttons_and_a_late_prediction_its_mark(
     lab.screenshot("again-06-late")
     assert form.row("line-forward").locator(".lk-factor").inner_text() == ""
     assert [p.after_reading for p in open_bench(folder).predictions] == [True]
+
+
+def test_every_face_without_a_kernel_says_how_to_wake_it(lab: Lab, folder: Path) -> None:
+    """Stored and opened again, each face is one sentence with the next step, and Run All puts it back."""
+    faces = ("labkit.wiring_board(bench)", "labkit.card_form(bench)", "labkit.present(bench)")
+    name = write_notebook(folder, "import labkit\nbench = labkit.demo_bench()", *faces)
+    lab.open_notebook(folder, name)
+    lab.run_all()
+    lab.save()
+    lab.page.goto("about:blank")
+    lab.reset()
+    lab.open_notebook(folder, name)
+    notebook = lab.page.locator(".jp-Notebook")
+    asleep = notebook.locator(".lk-asleep")
+    assert len(set(asleep.all_inner_texts())) == len(faces)
+    assert all("Run > Run All Cells" in text for text in asleep.all_inner_texts())
+    assert "model not found" not in notebook.inner_text()
+    lab.screenshot("again-07-asleep")
+    lab.run_all()
+    for face in (".lk-board", ".lk-card", ".lk-present"):
+        notebook.locator(face).wait_for()
+    assert not any(sentence.is_visible() for sentence in asleep.all())

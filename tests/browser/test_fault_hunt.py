@@ -65,24 +65,20 @@ def test_a_planted_slip_is_hunted_down(hunt: Lab) -> None:
 
 
 def test_shipped_hunt_runs_from_top_to_bottom(hunt: Lab) -> None:
-    """Run All Cells: no error, and the open clamp is named; kept at both sizes."""
+    """Run All Cells: no error, and the open clamp is named."""
     hunt.run_all()
     assert hunt.failures() == []
     explained = " ".join(hunt.cell_output(hunt.number("labkit.explain")).inner_text().split())
     assert "one clamp was open there" in explained
-    for size in SIZES:
-        hunt.size(size)
-        assert len(hunt.screenshots("fault-hunt")) > 3
+    assert len(hunt.screenshots("fault-hunt")) > 3
 
 
 def test_box_without_dots_finds_them(lab: Lab, folder: Path) -> None:
-    """Run All Cells of the unmarked box: no error, and the dots are told; kept at both sizes."""
+    """Run All Cells of the unmarked box: no error, and the dots are told."""
     shutil.copy(shipped("notebooks", "finding_the_dots.ipynb"), folder)
     lab.open_notebook(folder, "finding_the_dots.ipynb")
     lab.run_all()
     assert lab.failures() == []
     explained = " ".join(lab.cell_output(lab.number("labkit.explain")).inner_text().split())
     assert "The dots were not marked; the readings put them at 1a 2b" in explained
-    for size in SIZES:
-        lab.size(size)
-        assert len(lab.screenshots("finding-the-dots")) > 3
+    assert len(lab.screenshots("finding-the-dots")) > 3

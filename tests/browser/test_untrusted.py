@@ -50,17 +50,19 @@ def stored(path: Path, part: str) -> int:
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_every_picture_and_formula_shows_before_it_is_trusted(lab: Lab, folder: Path, path: Path) -> None:
     """Nothing is run: each drawing is an image with words for it, each formula has its fractions, and no
-    other text is typeset, in the light theme and in the dark one.
+    other text is typeset; in the dark theme too, which one notebook with both stands for.
     """
     shutil.copy(path, folder)
     lab.open_notebook(folder, path.name)
     wanted = FINE | {"pictures": stored(path, "<img"), "formulas": stored(path, "mathjax_process")}
     assert wanted["pictures"]
     assert look(lab) == wanted
-    lab.theme("dark")
-    lab.size("projector")
-    assert look(lab) == wanted
-    lab.screenshots(f"untrusted-{path.stem}")
+    if path.stem == "coupled_pair":
+        lab.screenshots(f"untrusted-{path.stem}")
+        lab.theme("dark")
+        lab.size("projector")
+        assert look(lab) == wanted
+        lab.screenshots(f"untrusted-{path.stem}")
 
 
 def test_what_people_typed_is_not_typeset(lab: Lab, folder: Path) -> None:

@@ -269,9 +269,9 @@ REFUSED = {
     "1" * 50 + " mH": "longer than any display",
 }
 ASKED = {
-    "27.2mh": ["27.2 mH", "27.2 MH = 27200 kH"],
-    "6.20 MH": ["6.20 mH", "6.20 MH = 6200 kH"],
-    "6.20 Mh": ["6.20 mH", "6.20 MH = 6200 kH"],
+    "27.2mh": ["27.2 mH", "27.2 MH = 27.2 megahenry"],
+    "6.20 MH": ["6.20 mH", "6.20 MH = 6.20 megahenry"],
+    "6.20 Mh": ["6.20 mH", "6.20 MH = 6.20 megahenry"],
     "2,700 mH": ["2.700 mH", "2700 mH"],
 }
 
@@ -905,5 +905,5 @@ def test_a_form_without_a_kernel_leaves_a_sentence(ready: EntryForm, monkeypatch
     shown: list[State] = []
     monkeypatch.setattr("IPython.display.display", lambda data, **_: shown.append(data))
     labkit.form(ready.bench)._ipython_display_()
-    assert words.ASLEEP.replace(">", "&gt;") in shown[0]["text/html"]
+    assert words.ASLEEP.format(face="The entry form").replace(">", "&gt;") in shown[0]["text/html"]
     assert "application/vnd.jupyter.widget-view+json" in shown[1]

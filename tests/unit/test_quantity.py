@@ -203,12 +203,17 @@ def test_other_capitals_are_asked(kind: str, units: str, candidates: tuple[str, 
         assert all(candidate in str(caught.value) for candidate in candidates)
 
 
-@pytest.mark.parametrize(("kind", "way"), [("inductance", "kH"), ("frequency", "Hz")])
+@pytest.mark.parametrize(("kind", "way"), [("inductance", "megahenry"), ("frequency", "Hz")])
 def test_the_unlikely_meaning_has_a_way_in(kind: str, way: str) -> None:
     """Where the unlikely one of two meanings is not taken as written, the question names a unit that is."""
     with pytest.raises(AmbiguousEntry, match=f"give it in {way} if"):
         parse(f"5 {'MH' if kind == 'inductance' else 'mHz'}", kind)
     assert str(parse(f"5 {way}", kind)) == f"5 {way}"
+
+
+def test_megahenry_keeps_the_digits_of_the_display() -> None:
+    """Written out, a megahenry is taken with the weight that its last digit has on the display."""
+    assert (parse("27.2 megahenry").exact, parse("27.2 megahenry").last_digit) == (Decimal("27.2e6"), 1e5)
 
 
 @pytest.mark.parametrize("unit", ["khz", "KHz", "kHZ", "KHZ", "Khz"])
@@ -313,7 +318,7 @@ REFUSED = [
     ("5 \u202emH", "invisible"),
     ("5 \ud800mH", "invisible"),
     ("9" * 31 + "mH", "longer than any display"),
-    ("5" + " " * 38 + "mH", "longer than any display"),
+    ("5" + " " * 42 + "mH", "longer than any display"),
     ("9" * 1_000_000, "longer than any display"),
 ]
 
