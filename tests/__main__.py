@@ -94,7 +94,8 @@ def notebooks() -> bool:
     """Shipped notebooks give their stored outputs again, but for last digits."""
     rules = ROOT / "tests" / "notebooks" / "sanitize.cfg"
     nbval = ("--nbval", f"--nbval-sanitize-with={rules}", "-p", "tests.notebooks.tolerant")
-    return tool("pytest", "-q", "-o", "addopts=", *nbval, "notebooks")
+    apart = ("-n", "2", "--dist", "loadfile")  # the cells of a notebook stay together
+    return tool("pytest", "-q", "-o", "addopts=", *nbval, *apart, "notebooks")
 
 
 def wheel() -> bool:

@@ -45,22 +45,37 @@ def usable(settings: dict[str, str]) -> dict[str, str]:
     return settings | ({"NPY_DISABLE_CPU_FEATURES": known} if named else {})
 
 
-def main() -> int:
-    """0 if the tests hold on every machine."""
-    long = "--long" in sys.argv[1:]
-    which = ["--ignore=tests/browser"] if long else list(SENSITIVE)
+def under_way(settings: dict[str, str], *which: str) -> "subprocess.Popen[str]":
+    """Tests on one machine; what they say is read when they are done."""
+    command = [sys.executable, "-m", "pytest", "-q", "--no-skips", *which]
+    env = {**os.environ, **usable(settings)}
+    pipe = subprocess.PIPE
+    return subprocess.Popen(command, cwd=ROOT, env=env, text=True, stdout=pipe, stderr=subprocess.STDOUT)
+
+
+def short() -> list[str]:
+    """Other machines on which a sensitive test failed; they are tried beside each other."""
+    running = {name: under_way(MACHINES[name], *SENSITIVE) for name in MACHINES if name != "as it is"}
+    for name, run in running.items():
+        print(f"\n-- {name}\n{run.communicate()[0]}", flush=True)
+    return [name for name, run in running.items() if run.returncode]
+
+
+def long() -> list[str]:
+    """Machines on which any test or notebook failed, one after another."""
     failed = []
     for name, settings in MACHINES.items():
-        if name == "as it is" and not long:  # the other steps run there
-            continue
-        print(f"\n-- {name}", flush=True)
-        env = {**os.environ, **usable(settings)}
-        command = [sys.executable, "-m", "pytest", "-q", "--no-skips", *which]
-        if subprocess.run(command, cwd=ROOT, env=env, check=False).returncode:
-            failed.append(name)
-        if long:
-            os.environ.update(usable(settings))  # for the kernels too
-            failed += [] if notebooks() else [f"{name}, notebooks"]
+        run = under_way(settings, "--ignore=tests/browser")
+        print(f"\n-- {name}\n{run.communicate()[0]}", flush=True)
+        failed += [name] if run.returncode else []
+        os.environ.update(usable(settings))  # for the kernels too
+        failed += [] if notebooks() else [f"{name}, notebooks"]
+    return failed
+
+
+def main() -> int:
+    """0 if the tests hold on every machine."""
+    failed = long() if "--long" in sys.argv[1:] else short()
     print(f"\n{'FAILED: ' + ', '.join(failed) if failed else 'the same on every machine'}")
     return 1 if failed else 0
 
