@@ -166,6 +166,13 @@ def test_an_empty_cell_is_a_visible_gap() -> None:
     assert table.plain().splitlines()[-1].split() == ["L1", "–"]
 
 
+def test_a_wide_table_scrolls_in_its_own_box() -> None:
+    """In a notebook each table has a box of its own that scrolls, so that nothing of it is cut off."""
+    html = in_notebook(Text("t"), Table(("a",), (("b",),)))
+    assert '<div style="overflow-x:auto"><table' in html
+    assert html.count("overflow-x") == 1
+
+
 def test_columns_of_a_plain_table_line_up() -> None:
     """Every column starts where its heading does, under a rule."""
     lines = Table(("name", "x"), (("long name", "1"), ("n", "22"))).plain().splitlines()
