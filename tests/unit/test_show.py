@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from IPython.lib.pretty import pretty
 
-from labkit.show import WIDTH, Formula, Heading, Part, Picture, Shown, Table, Text, to_tex
+from labkit.show import WIDTH, Formula, Heading, Part, Picture, Shown, Table, Text, in_notebook, to_tex
 from tests.pages import drawings
 
 NASTY = "<script>alert('x')</script> & \"q\" <b onclick=1>"
