@@ -107,7 +107,7 @@ def test_what_labkit_makes_is_not_packed(tmp_path: Path) -> None:
 def test_gaps_are_asked_about(tmp_path: Path, unproven: None) -> None:
     """Readings without frequency, no card, no own words and no notebook get one sentence each."""
     bench = coupled_bench(tmp_path / "b", card=None)
-    bench.use()
+    bench.use(frequency="not known")
     bench.read("1a 1b | 2a=2b", "24.9 µH", "shorted")
     said = pack(tmp_path / "b").remarks
     assert words.NO_FREQUENCY.format(ids="shorted") in said
