@@ -29,7 +29,7 @@ from labkit.theory.wiring import Connection
 from labkit.uncertainty.montecarlo import monte_carlo
 from tests.benches import ALL_WIRINGS, empty_bench
 
-FEW = 6
+FEW = 3
 CASES = int(os.environ.get("LABKIT_MUTATIONS", FEW))
 
 LIKE = (
