@@ -61,12 +61,11 @@ def folder_of(folder: Path, seed: int = 3, *, quick: bool = False, **more: Any) 
     return folder
 
 
-def packed(folder: Path, *, report: bool = False) -> bytes:
+def packed(folder: Path, *, picture: bool = False) -> bytes:
     """The bundle of a folder without the checks before packing, which start processes."""
     bench = open_bench(folder)
     files, _ = collect(folder)
-    if report:
-        files[REPORT] = render(bench).encode()
+    files[REPORT] = render(bench, picture=picture).encode()
     return bundle_bytes(bench, files)
 
 

@@ -31,6 +31,7 @@ from labkit.words import handin as words
 RECORD, MANIFEST, REPORT = "record.jsonl", "manifest.json", "report.html"
 MOST_FILES = 300
 MOST_BYTES = 64 * 1024 * 1024  # of the bundle, of one file in it, and of all files in it together
+MOST_ARCHIVE_BYTES = 4 * 1024**3  # of an archive of bundles
 MOST_LISTED = 10_000  # files and folders, and those of zip files among them, before the list is read at all
 _LISTED = b"PK\x01\x02"  # what each entry of a zip file's list begins with
 MOST_RATIO = 200  # unpacked to packed, from RATIO_FROM on; text of a notebook reaches about 20
@@ -125,6 +126,15 @@ class Place:
             if isinstance(error, BundleError):
                 raise
             raise BundleError(words.NOT_A_ZIP.format(reason=_one_line(error))) from None
+
+
+def bundles_in(archive: Path) -> list[str]:
+    """Names of the bundles in an archive; none if the file itself is to be looked at as a bundle."""
+    if archive.stat().st_size > MOST_ARCHIVE_BYTES:
+        return []
+    with zipfile.ZipFile(archive) as opened:
+        names = opened.namelist()
+    return [] if MANIFEST in names else [n for n in dict.fromkeys(names) if n.lower().endswith(".zip")]
 
 
 @lru_cache(maxsize=1)

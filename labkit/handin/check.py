@@ -1,7 +1,7 @@
 """Check one bundle: everything recomputed from its raw readings with this labkit, nothing of it run.
 
-An `Examiner` does so in a process of its own. Whatever a bundle does to it, in memory, time or death, becomes
-a sentence about that bundle, and the next one finds a new process.
+An `Examiner` does so in a process of its own, and lists an archive of bundles there. Whatever one of them
+does to it, in memory, time or death, becomes a sentence, and the next one finds a new process.
 """
 
 import math
@@ -22,7 +22,15 @@ from labkit.analysis.compare import Comparison
 from labkit.analysis.routes import SINGLES
 from labkit.analysis.suspicions import what_happened
 from labkit.errors import EntryError, LabkitError
-from labkit.handin.bundle import RECORD, REPORT, BundleError, Place, not_as_packed, read_file
+from labkit.handin.bundle import (
+    RECORD,
+    REPORT,
+    BundleError,
+    Place,
+    bundles_in,
+    not_as_packed,
+    read_file,
+)
 from labkit.handin.claims import PARTS, differences
 from labkit.handin.submission import (
     Submission,
@@ -214,6 +222,8 @@ def _differences(s: Submission, part: str) -> tuple[str, ...]:
 def outputs(s: Submission) -> tuple[Outcome, tuple[str, ...]]:
     """Whether the stored notebook shows the findings of this very record, and the report agrees with it."""
     outcome, feedback = _notebook_outputs(s)
+    if REPORT not in s.files:
+        return outcome, (*feedback, words.NO_REPORT)
     if not (differs := _report_differs(s)):
         return outcome, feedback
     if s.manifest.labkit == __version__:
@@ -360,6 +370,15 @@ def examine(name: str, data: bytes) -> Examination:
     return _guarded(name, lambda: data)
 
 
+def _listed(archive: Path) -> list[str]:
+    try:
+        return bundles_in(archive)
+    except MemoryError:
+        raise
+    except Exception:  # whatever is wrong with it, looking at it as a bundle will say
+        return []
+
+
 def _guarded(name: str, read: Callable[[], bytes]) -> Examination:
     try:
         submission = Submission(read())
@@ -432,8 +451,15 @@ class Examiner:
 
     def look(self, place: Place) -> Examination:
         """What is found in a bundle; one that a process ended at gets a second one before that is said."""
-        found = self._asked(place) or self._asked(place)
-        return found or closed(place.name, words.DIED, words.LOOK_ALONE)
+        for _ in range(2):
+            if isinstance(found := self._asked(place), Examination):
+                return found
+        return closed(place.name, words.DIED, words.LOOK_ALONE)
+
+    def names(self, archive: Path) -> list[str]:
+        """Names of the bundles in an archive; none if it cannot be listed within the limits of a bundle."""
+        found = self._asked(archive)
+        return found if isinstance(found, list) else []
 
     def stop(self) -> None:
         """End the process now and for good, also while another thread waits for it."""
@@ -441,7 +467,7 @@ class Examiner:
             self.stopped = True
             self._end()
 
-    def _asked(self, place: Place) -> Examination | None:
+    def _asked(self, place: Place | Path) -> Examination | list[str] | None:
         """What the process answers, None if it ended instead."""
         process = self._running()
         if process is None or process.stdin is None or process.stdout is None:
@@ -459,7 +485,7 @@ class Examiner:
             alarm.start()
             pickle.dump((place, self.timeout), process.stdin)
             process.stdin.flush()
-            answer = pickle.load(process.stdout)
+            answer: Examination | list[str] | None = pickle.load(process.stdout)
         except (OSError, EOFError, ValueError, pickle.UnpicklingError):
             with self._starting:
                 self._end()
@@ -467,7 +493,7 @@ class Examiner:
             return closed(place.name, said, words.TOO_LONG_ADVICE) if late.is_set() else None
         finally:
             alarm.cancel()
-        return answer if isinstance(answer, Examination) else None
+        return answer
 
     def _running(self) -> subprocess.Popen[bytes] | None:
         """The process, a new one if it has ended; None if there is to be none any more."""
@@ -509,7 +535,10 @@ def serve() -> None:
         if hasattr(signal, "alarm"):
             signal.alarm(math.ceil(seconds) + 5)  # ends this process also if nobody is left to do it
         try:
-            found, last = _guarded(place.name, place.read), False
+            found, last = (
+                _listed(place) if isinstance(place, Path) else _guarded(place.name, place.read),
+                False,
+            )
         except MemoryError:
             gigabytes = MOST_MEMORY // 1024**3
             found, last = closed(place.name, words.TOO_MUCH.format(limit=gigabytes), words.LOOK_ALONE), True

@@ -5,6 +5,7 @@ number: on this computer by default, by the workers of a dask cluster with `clus
 """
 
 import csv
+import hashlib
 import io
 import itertools
 import os
@@ -13,7 +14,6 @@ import signal
 import stat
 import threading
 import time
-import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -27,7 +27,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from tqdm import tqdm
 
 from labkit.errors import EntryError, printable
-from labkit.handin.bundle import MANIFEST, Place
+from labkit.handin.bundle import Place
 from labkit.handin.check import COLUMNS, TIMEOUT_S, Examination, Examiner, closed
 from labkit.handin.submission import named
 from labkit.resources import write_whole
@@ -36,7 +36,7 @@ from labkit.words import handin as words
 
 TEMPLATE = "review.html.jinja"
 TABLE, PAGE = "review.csv", "review.html"
-MOST_ARCHIVE_BYTES = 4 * 1024**3
+SEAL = "<!--written-by-labkit page {page} table {table}-->\n"
 CHUNK = 10  # bundles that a cluster's worker takes at once, for one start of a process
 CLUSTER_S = 20.0  # until a cluster has answered and has a worker
 Found = tuple[int, Examination]
@@ -127,8 +127,11 @@ def review(
         for _, row in sorted(look_at(places, jobs, timeout, cluster, progress), key=lambda found: found[0])
     )
     rows = _same_asked(rows)
-    page = render(rows, [_link(each, folder) for each in places], unread)
-    kept = [_put(folder / name, data) for name, data in ((TABLE, table(rows)), (PAGE, page.encode()))]
+    cells, page = table(rows), render(rows, [_link(each, folder) for each in places], unread).encode()
+    own = _written_before(folder / PAGE)
+    kept = [
+        _put(folder / name, data, own) for name, data in ((TABLE, cells), (PAGE, page + _seal(page, cells)))
+    ]
     seconds = time.perf_counter() - begin
     return Reviewed(rows, seconds, folder / TABLE, folder / PAGE, unread, tuple(filter(None, kept)))
 
@@ -156,15 +159,34 @@ def _require_writable(folder: Path) -> None:
         raise EntryError(words.NO_PLACE.format(folder=folder), str(folder))
 
 
-def _put(file: Path, data: bytes) -> Path | None:
-    """Write a file whole; where one that says something else, or is a link, was put before that, if any was.
+def _seal(page: bytes, cells: bytes) -> bytes:
+    """The last line of a page: the hashes of the page before it and of the table written with it."""
+    return SEAL.format(page=_sha256(page), table=_sha256(cells)).encode()
+
+
+def _written_before(file: Path) -> set[str]:
+    """Hashes of the table and of the page, seal and all, that labkit itself wrote last; empty if unknown."""
+    try:
+        page, mark, rest = file.read_bytes().rpartition(SEAL.partition(" ")[0].encode())
+    except OSError:
+        return set()
+    own = set(re.findall("[0-9a-f]{64}", rest.decode(errors="replace")))
+    return own | ({_sha256(page + mark + rest)} if _sha256(page) in own else set())
+
+
+def _sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _put(file: Path, data: bytes, own: Iterable[str]) -> Path | None:
+    """Write a file whole; where one that labkit did not write so, or a link, was put before that, if any was.
 
     Somebody may have written remarks into it, which are theirs to keep or to throw away.
     """
     kept = None
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        if file.is_symlink() or (file.exists() and file.read_bytes() != data):
+        if file.is_symlink() or (file.exists() and _sha256(file.read_bytes()) not in (*own, _sha256(data))):
             numbered = (file.with_name(f"{file.stem}-earlier-{n}{file.suffix}") for n in itertools.count(1))
             kept = next(path for path in numbered if not os.path.lexists(path))
             file.rename(kept)
@@ -180,8 +202,11 @@ def find(source: Path) -> tuple[list[Place], int]:
         return files_below(source, ".zip")
     if not source.is_file():
         return [], 0
-    names = _inside(source)
-    return [Place(source)] if names is None else [Place(source, name) for name in names], 0
+    with Examiner() as examiner:  # a list may be made to fill the memory too
+        names = examiner.names(source.absolute())
+    if not names:
+        return [Place(source)], 0
+    return [Place(source, name) for name in sorted(names, key=_counted)], 0
 
 
 def files_below(folder: Path, suffix: str) -> tuple[list[Place], int]:
@@ -215,19 +240,6 @@ def _counted(name: str) -> list[tuple[int, str]]:
     return [
         (int(piece[:100]), "") if piece.isascii() and piece.isdigit() else (-1, piece) for piece in pieces
     ]
-
-
-def _inside(archive: Path) -> list[str] | None:
-    """Names of the bundles in an archive; None if the file itself is to be looked at as a bundle."""
-    if archive.stat().st_size > MOST_ARCHIVE_BYTES:
-        return None
-    try:
-        with zipfile.ZipFile(archive) as opened:
-            names = opened.namelist()
-    except Exception:  # whatever is wrong with it, looking at it as a bundle will say
-        return None
-    bundles = sorted({name for name in names if name.lower().endswith(".zip")}, key=_counted)
-    return bundles if bundles and MANIFEST not in names else None
 
 
 def look_at(

@@ -120,6 +120,7 @@ NO_OUTPUTS = "No notebook with stored outputs is in the bundle."
 NO_OUTPUTS_ADVICE = "Run all cells, save the notebook, and pack again; the numbers above come from the record and do not need it."
 OUTPUTS_DIFFER = "{count} of {all} findings that this record gives do not stand in the notebook's stored outputs. The first is: {first}"
 OUTPUTS_ADVICE = "The outputs may be older than the record. Run all cells, save, and pack again."
+NO_REPORT = "No report.html is in the bundle; `labkit report` makes it from the record at any time."
 REPORT_DIFFERS = "report.html says {theirs} where the record gives {ours}."
 REPORT_ADVICE = "The report may be older than the record. Pack again, which makes it anew."
 REPORT_OTHER = (

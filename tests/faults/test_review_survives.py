@@ -12,7 +12,7 @@ import pytest
 
 from labkit.errors import CardError, EntryError
 from labkit.handin import review as reviewing
-from labkit.handin.bundle import MANIFEST, MOST_MANIFEST, BundleError, Place, read_bundle
+from labkit.handin.bundle import MANIFEST, MOST_MANIFEST, RECORD, BundleError, Place, read_bundle
 from labkit.handin.check import Examiner, check, examine
 from labkit.handin.review import review
 from labkit.handin.submission import Submission
@@ -114,18 +114,20 @@ def test_a_card_that_grows_in_reading_is_refused_before_it_does(text: str, said:
         parse_card(text)
 
 
+def dotted(files: Files) -> None:
+    """The record with such a card."""
+    record = files[RECORD].decode().split("\n")
+    (place,) = (n for n, line in enumerate(record) if '"event":"meter"' in line)
+    meter = json.loads(record[place])
+    assert isinstance(meter["card"], str)
+    record[place] = json.dumps(meter | {"card": DOTTED})
+    files[RECORD] = "\n".join(record).encode()
+
+
 def test_a_bundle_with_such_a_card_is_opened(sound: bytes, tmp_path: Path) -> None:
     """The record's other lines are looked at; the sentence names the card, and nothing takes long."""
 
-    def spoil(files: Files) -> None:
-        record = files["record.jsonl"].decode().split("\n")
-        (place,) = (n for n, line in enumerate(record) if '"event":"meter"' in line)
-        meter = json.loads(record[place])
-        assert isinstance(meter["card"], str)
-        record[place] = json.dumps(meter | {"card": DOTTED})
-        files["record.jsonl"] = "\n".join(record).encode()
-
-    (tmp_path / "g.zip").write_bytes(changed(sound, spoil))
+    (tmp_path / "g.zip").write_bytes(changed(sound, dotted))
     found = check(tmp_path / "g.zip")
     assert found.outcome("opens") == "yes"
     assert "in one line" in " ".join(found.feedback)
@@ -188,7 +190,38 @@ def test_the_list_of_an_archive_is_read_once(tmp_path: Path) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(zipfile.ZipFile, "__init__", count)
         assert {place.read() for place in reviewing.find(file)[0]} == {b""}
-    assert opened == 2
+    assert opened == 1
+
+
+def test_an_archive_is_listed_in_the_guarded_process(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A list may be made to fill the memory or to take long; such an archive is looked at as a bundle."""
+    file = archive_of(tmp_path / "all.zip", {"2.zip": b"", "10.zip": b"", "notes.txt": b""})
+    monkeypatch.setattr(zipfile, "ZipFile", None)
+    assert [place.inside for place in reviewing.find(file)[0]] == ["2.zip", "10.zip"]
+    monkeypatch.setattr(Examiner, "_asked", lambda *_: None)  # it ended
+    assert reviewing.find(file)[0] == [Place(file)]
+
+
+IN_LITTLE_MEMORY = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_AS, (2 * 1024**3,) * 2)
+import labkit
+found = labkit.class_results(sys.argv[1])
+print(len(found.groups), found.unread, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+
+
+def test_a_class_is_read_beside_a_bundle_that_grows(sound: bytes, tmp_path: Path) -> None:
+    """Class results have no process of their own: what is refused before it is parsed takes no memory."""
+    (tmp_path / "good.zip").write_bytes(sound)
+    (tmp_path / "dotted.zip").write_bytes(changed(sound, dotted))
+    (tmp_path / "listed.zip").write_bytes(listed([str(n) for n in range(20_000)]))
+    (tmp_path / "long.zip").write_bytes(changed(sound, lambda f: f.update({RECORD: b"[" * 10_000_000})))
+    command = [sys.executable, "-P", "-c", IN_LITTLE_MEMORY, str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    groups, unread, megabytes = map(int, done.stdout.split())
+    assert (groups, unread) == (1, 2)  # the one with the card was read too, and ends as the good one does
+    assert megabytes < 1000
 
 
 @pytest.mark.parametrize(

@@ -11,24 +11,25 @@ from typing import Any
 
 import pytest
 
-from labkit.handin.bundle import REPORT
+from labkit.handin.bundle import REPORT, read_bundle
 from labkit.handin.check import examine
 from labkit.handin.review import review
 from labkit.handin.submission import difference, odd_times, page_words
 from labkit.record.bench import new_bench
+from labkit.words import handin as words
 from tests.bundles import Files, bundle, changed, folder_of, packed, with_manifest
 
 
 @pytest.fixture(scope="module")
 def sound(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """A bundle without fault and without report."""
+    """A bundle without fault, its report without the picture."""
     return bundle(tmp_path_factory.mktemp("sound") / "b", quick=True)
 
 
 @pytest.fixture(scope="module")
 def reported(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """A bundle without fault and with its report."""
-    return packed(folder_of(tmp_path_factory.mktemp("reported") / "b", quick=True), report=True)
+    return packed(folder_of(tmp_path_factory.mktemp("reported") / "b", quick=True), picture=True)
 
 
 def said(data: bytes, column: str) -> tuple[str, str]:
@@ -36,6 +37,11 @@ def said(data: bytes, column: str) -> tuple[str, str]:
     found = examine("g.zip", data)
     assert not found.unforeseen
     return found.outcome(column), " ".join(found.feedback)
+
+
+def manifest_in(data: bytes) -> dict[str, Any]:
+    """The manifest of a bundle."""
+    return dict(json.loads(read_bundle(data)["manifest.json"]))
 
 
 def renamed(files: Files, old: bytes, new: bytes) -> None:
@@ -54,6 +60,13 @@ def renamed(files: Files, old: bytes, new: bytes) -> None:
 def test_a_report_of_this_record_is_not_remarked_on(reported: bytes) -> None:
     """Made anew it says the same."""
     assert examine("g.zip", reported).feedback == ()
+
+
+def test_a_bundle_without_a_report_gets_one_neutral_remark(sound: bytes) -> None:
+    """Labkit packs one always; nothing else changes."""
+    manifest = {"files": [e for e in manifest_in(sound)["files"] if e["name"] != REPORT]}
+    without = with_manifest(changed(sound, lambda files: files.pop(REPORT)), lambda m: m.update(manifest))
+    assert said(without, "outputs") == ("yes", words.NO_REPORT)
 
 
 def test_a_report_that_says_otherwise_is_quoted(reported: bytes) -> None:

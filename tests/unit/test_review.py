@@ -4,6 +4,7 @@ import csv
 import gc
 import json
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -311,6 +312,25 @@ def test_remarks_in_an_earlier_table_are_kept(handed_in: Path, tmp_path: Path) -
     again = review(archive, out, jobs=1, progress=False)
     assert again.kept == ()
     assert len(list(out.iterdir())) == 5
+
+
+def test_only_what_labkit_did_not_write_itself_is_kept(handed_in: Path, tmp_path: Path) -> None:
+    """Its own last table and page are replaced by others; a remark in one of the two keeps that one."""
+    late, out = tmp_path / "homes", tmp_path / "out"
+    late.mkdir()
+
+    def reviewed(group: int) -> list[str]:
+        shutil.copy(handed_in / f"group-0{group}.zip", late)
+        return [path.name for path in review(late, out, jobs=1, progress=False).kept]
+
+    assert reviewed(4) == reviewed(5) == []
+    assert [row["bundle"] for row in table(out)] == ["group-04.zip", "group-05.zip"]
+    for number, name in enumerate(("review.csv", "review.html"), start=6):
+        with (out / name).open("ab") as stream:
+            stream.write(b"a remark")
+        assert reviewed(number) == [name.replace(".", "-earlier-1.")]
+    (out / "review.html").unlink()
+    assert reviewed(8) == ["review-earlier-2.csv"]  # nothing says any more whose it is
 
 
 def test_a_place_that_cannot_be_written_to_is_said_first(
