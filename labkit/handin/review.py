@@ -130,7 +130,8 @@ def review(
     cells, page = table(rows), render(rows, [_link(each, folder) for each in places], unread).encode()
     own = _written_before(folder / PAGE)
     kept = [
-        _put(folder / name, data, own) for name, data in ((TABLE, cells), (PAGE, page + _seal(page, cells)))
+        _put(folder / name, data, own)
+        for name, data in ((TABLE, cells), (PAGE, page + _seal(page, _sha256(cells))))
     ]
     seconds = time.perf_counter() - begin
     return Reviewed(rows, seconds, folder / TABLE, folder / PAGE, unread, tuple(filter(None, kept)))
@@ -159,19 +160,22 @@ def _require_writable(folder: Path) -> None:
         raise EntryError(words.NO_PLACE.format(folder=folder), str(folder))
 
 
-def _seal(page: bytes, cells: bytes) -> bytes:
+def _seal(page: bytes, table_hash: str) -> bytes:
     """The last line of a page: the hashes of the page before it and of the table written with it."""
-    return SEAL.format(page=_sha256(page), table=_sha256(cells)).encode()
+    return SEAL.format(page=_sha256(page), table=table_hash).encode()
 
 
 def _written_before(file: Path) -> set[str]:
-    """Hashes of the table and of the page, seal and all, that labkit itself wrote last; empty if unknown."""
+    """Hashes of the table and, if it is as labkit wrote it, of the page; none if the page does not say."""
     try:
-        page, mark, rest = file.read_bytes().rpartition(SEAL.partition(" ")[0].encode())
+        whole = file.read_bytes()
     except OSError:
         return set()
-    own = set(re.findall("[0-9a-f]{64}", rest.decode(errors="replace")))
-    return own | ({_sha256(page + mark + rest)} if _sha256(page) in own else set())
+    page, mark, rest = whole.rpartition(SEAL.partition(" ")[0].encode())
+    hashes = re.findall("[0-9a-f]{64}", rest.decode(errors="replace"))[:2] if mark else []
+    if len(hashes) < 2:
+        return set()
+    return {hashes[1]} | ({_sha256(whole)} if whole == page + _seal(page, hashes[1]) else set())
 
 
 def _sha256(data: bytes) -> str:

@@ -4,7 +4,6 @@ import csv
 import gc
 import json
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -314,17 +313,22 @@ def test_remarks_in_an_earlier_table_are_kept(handed_in: Path, tmp_path: Path) -
     assert len(list(out.iterdir())) == 5
 
 
-def test_only_what_labkit_did_not_write_itself_is_kept(handed_in: Path, tmp_path: Path) -> None:
+def test_only_what_labkit_did_not_write_itself_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Its own last table and page are replaced by others; a remark in one of the two keeps that one."""
     late, out = tmp_path / "homes", tmp_path / "out"
     late.mkdir()
+    monkeypatch.setattr(
+        reviewing, "look_at", lambda places, *_: enumerate(closed(place.name, "shut") for place in places)
+    )
 
     def reviewed(group: int) -> list[str]:
-        shutil.copy(handed_in / f"group-0{group}.zip", late)
-        return [path.name for path in review(late, out, jobs=1, progress=False).kept]
+        (late / f"group-{group}.zip").touch()
+        return [path.name for path in review(late, out).kept]
 
     assert reviewed(4) == reviewed(5) == []
-    assert [row["bundle"] for row in table(out)] == ["group-04.zip", "group-05.zip"]
+    assert [row["bundle"] for row in table(out)] == ["group-4.zip", "group-5.zip"]
     for number, name in enumerate(("review.csv", "review.html"), start=6):
         with (out / name).open("ab") as stream:
             stream.write(b"a remark")
