@@ -18,6 +18,7 @@ Symbols as in `labkit.theory.pair`, D = L1 L2 - M², d = L1 - L2. Source: `labki
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from labkit import quantity
@@ -56,8 +57,10 @@ class Range(NamedTuple):
         return Range(self.low - other.high, self.high - other.low)
 
     def __mul__(self, other: "Range | float") -> "Range":  # type: ignore[override]
-        ends = (other, other) if isinstance(other, int | float) else other
-        products = [0.0 if 0 in (x, y) else x * y for x in self for y in ends]
+        (a, b), (c, d) = self, (other, other) if isinstance(other, int | float) else other
+        if a >= 0 and c >= 0:
+            return Range(a * c if a and c else 0.0, b * d if b and d else 0.0)
+        products = [x * y if x and y else 0.0 for x in (a, b) for y in (c, d)]
         return Range(min(products), max(products))
 
     def __truediv__(self, other: "Range") -> "Range":
@@ -234,15 +237,40 @@ def pair_within(displays: Iterable[Display], error: float, M: Range = ANY) -> Pa
     return _narrowed(pair)
 
 
+class _Noted(dict[str, Range]):
+    """A pair that notes which quantities a rule asks for."""
+
+    def __init__(self) -> None:
+        super().__init__(dict.fromkeys((*NAMES.values(), "D", "M", "d"), ANY))
+        self.asked: set[str] = set()
+
+    def __getitem__(self, name: str) -> Range:
+        self.asked.add(name)
+        return super().__getitem__(name)
+
+
+def _asked_by(rule: Callable[[Pair], Range]) -> frozenset[str]:
+    noted = _Noted()
+    rule(noted)
+    return frozenset(noted.asked)
+
+
+_ASKED = tuple((name, rule, _asked_by(rule)) for name, rule in RULES)
+
+
 def _narrowed(pair: Pair) -> Pair | None:
+    """Each rule in turn, and again while one of the quantities that it asks for has moved since."""
+    moved = frozenset(pair)
     for _ in range(PASSES):
-        moved = False
-        for name, rule in RULES:
+        before, moved = moved, frozenset()
+        for name, rule, asked in _ASKED:
+            if asked.isdisjoint(before) and asked.isdisjoint(moved):
+                continue
             now, new = pair[name], pair[name].within(rule(pair))
             if new.empty:
                 return None
-            if new.low > now.low + 1e-6 * abs(now.low) or new.high < now.high - 1e-6 * abs(now.high):
-                moved = True
+            if new.low > now.low + 1e-3 * abs(now.low) or new.high < now.high - 1e-3 * abs(now.high):
+                moved |= {name}
             pair[name] = Range(min(new), max(new))
         if not moved:
             break
@@ -254,7 +282,11 @@ def least_error(displays: Iterable[Display], M: Range = ANY) -> float:
 
     0 if the displays as they stand allow it, 1 if nothing does.
     """
-    displays = tuple(displays)
+    return _least_error(tuple(displays), M)
+
+
+@lru_cache(maxsize=512)  # polarity, comparison and findings ask for the same ones
+def _least_error(displays: tuple[Display, ...], M: Range) -> float:
     if pair_within(displays, 0.0, M):
         return 0.0
     if not pair_within(displays, _error(MOST), M):

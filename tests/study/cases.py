@@ -18,7 +18,7 @@ from labkit.analysis.causes.ranking import SEPARATED, Of, reading_of
 from labkit.analysis.observations import Observation
 from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection, Terminal
-from tests.study.oracle import Array, Case, Density, Term, log_evidence
+from tests.study.oracle import Case, Density, Term, log_evidence
 
 Named = tuple[Of, ...]
 """What each reading is of."""
@@ -32,7 +32,7 @@ class Weighed:
     """Cases with their probabilities, the likeliest first."""
 
     names: tuple[Named, ...]
-    probability: Array
+    probability: Floats
 
     @property
     def unseparated(self) -> tuple[Named, ...]:
