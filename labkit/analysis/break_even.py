@@ -25,6 +25,7 @@ from labkit import quantity
 from labkit.analysis.observations import Observation
 from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection
+from labkit.uncertainty.propagate import Estimate
 from labkit.words import analysis as words
 
 BOUND = 0.2
@@ -221,6 +222,19 @@ def displayed(o: Observation, connection: Connection | None = None, exponent: in
     assert taken is not None  # what depends on unknown dots is asked for with a connection
     step = max(reading.shown.last_digit for reading in o.readings)
     return Display(taken, o.value * 10.0**-exponent, step * 10.0**-exponent)
+
+
+def carried_text(estimate: Estimate, observations: Iterable[Observation], unit: str = "H") -> str:
+    """A result without a stated uncertainty, rounded to the digits that the displays behind it carry.
+
+    Its last digit is the place of what it moves by if every display is one off in its last digit.
+    """
+    steps = (max(reading.shown.last_digit for reading in o.readings) for o in observations)
+    spread = sum(abs(row.sensitivity) * step for row, step in zip(estimate.budget, steps, strict=True))
+    if not (estimate.value and spread and math.isfinite(spread)):
+        return quantity.display(estimate.value, unit=unit)
+    places = math.floor(math.log10(abs(estimate.value))) - math.floor(math.log10(spread))
+    return quantity.display(estimate.value, unit=unit, significant_digits=min(max(1 + places, 1), 9))
 
 
 def pair_within(displays: Iterable[Display], error: float, M: Range = ANY) -> Pair | None:

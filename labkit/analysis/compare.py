@@ -17,7 +17,15 @@ from functools import cached_property
 from typing import Literal
 
 from labkit import quantity
-from labkit.analysis.break_even import ANY, BOUND, NONE, displayed, error_text, least_error
+from labkit.analysis.break_even import (
+    ANY,
+    BOUND,
+    NONE,
+    carried_text,
+    displayed,
+    error_text,
+    least_error,
+)
 from labkit.analysis.observations import Observation
 from labkit.analysis.routes import ALIKE, SINGLES, Coupling, Route, Situation, preferred
 from labkit.errors import EntryError
@@ -288,16 +296,17 @@ class Comparison:
 
     @property
     def predicted_text(self) -> str:
-        """What the statement gives, rounded to its uncertainty."""
-        return quantity.display(
-            self.predicted.value, self.predicted.standard_uncertainty if self.stated else None
-        )
+        """What the statement gives, rounded to its uncertainty or to what the displays carry."""
+        if not self.stated:
+            return carried_text(self.predicted, self.statement.inputs)
+        return quantity.display(self.predicted.value, self.predicted.standard_uncertainty)
 
     @property
     def discrepancy_text(self) -> str:
-        """Reading minus statement, rounded to its uncertainty."""
-        u = self.shared.estimate.standard_uncertainty if self.stated else None
-        return quantity.display(self.discrepancy, u)
+        """Reading minus statement, rounded to its uncertainty or to what the displays carry."""
+        if not self.stated:
+            return carried_text(self.shared.estimate, (self.observation, *self.statement.inputs))
+        return quantity.display(self.discrepancy, self.shared.estimate.standard_uncertainty)
 
     @property
     def E_n_text(self) -> str:
@@ -352,10 +361,11 @@ class Closure:
 
     @property
     def text(self) -> str:
-        """The difference, rounded to its uncertainty."""
+        """The difference, rounded to its uncertainty or to what the displays carry."""
         estimate = self.shared.estimate
-        stated = self.verdict.kind != "no uncertainty stated"
-        return quantity.display(estimate.value, estimate.standard_uncertainty if stated else None)
+        if self.verdict.kind == "no uncertainty stated":
+            return carried_text(estimate, self.observations)
+        return quantity.display(estimate.value, estimate.standard_uncertainty)
 
     @property
     def E_n_text(self) -> str:
@@ -459,30 +469,30 @@ def closures(shared: Situation, independent: Situation) -> tuple[Closure, ...]:
     return tuple(found)
 
 
-def reading_verdict(row: Mapping[str, Comparison]) -> str:
-    """What one reading without a card says about the two rules, with the factor and the break-even.
+def reading_verdict(row: Mapping[str, Comparison]) -> tuple[str, ...]:
+    """What a reading without a card says of the rules: its verdict with the factor, then why.
 
     Parameters
     ----------
-    row : its comparisons by rule; empty, or without the uncoupled rule, gives an empty text
+    row : its comparisons by rule; empty, or without the uncoupled rule, gives nothing
     """
     uncoupled, coupled = row.get("uncoupled"), row.get("coupled")
     if uncoupled is None or uncoupled.least_error is None:
-        return ""
-    facts = {"size": uncoupled.size, "uncoupled": uncoupled.predicted_text, "all": uncoupled.all_readings}
+        return ()
+    rivals = [c.statement.title for rule, c in row.items() if rule.startswith("only") and c.may_pass]
+    facts = {"size": uncoupled.size, "rivals": words.OR.join(rivals), "all": uncoupled.all_readings}
     facts |= {"error": error_text(uncoupled.least_error), "All": uncoupled.all_readings.capitalize()}
     if uncoupled.least_error == 0:
-        return words.READS_UNCOUPLED.format(**facts)
-    if uncoupled.may_pass:
-        return words.READS_OPEN.format(**facts)
-    rivals = [c.statement.title for rule, c in row.items() if rule.startswith("only") and c.may_pass]
-    said = [words.READS_COUPLED.format(**facts)]
-    said += [words.READS_UNLESS.format(rivals=words.OR.join(rivals))] * bool(rivals)
-    if coupled and coupled.refuted:
-        said.append(words.READS_NEITHER)
-    elif coupled and coupled.least_error == 0:
-        said.append(words.READS_AS_COUPLED)
-    return " ".join([*said, words.READS_BREAK_EVEN.format(**facts)])
+        told: tuple[str, ...] = (words.READS_UNCOUPLED,)
+    elif uncoupled.may_pass:
+        told = (words.READS_OPEN, words.READS_OPEN_ERROR)
+    elif rivals:
+        told = (words.READS_UNLESS, words.READS_RIVALS, words.READS_BREAK_EVEN)
+    elif coupled and coupled.refuted:
+        told = (words.READS_NEITHER, words.READS_CHECK, words.READS_BREAK_EVEN)
+    else:
+        told = (words.READS_COUPLED, words.READS_BREAK_EVEN)
+    return tuple(sentence.format(**facts) for sentence in told)
 
 
 def all_of(count: int) -> str:

@@ -18,7 +18,12 @@ from labkit.analysis.observations import Observation
 from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, Situation, preferred
 from labkit.analysis.routes import polarity as polarity_of
 from labkit.analysis.suspicions import amounts, contradiction, fits_together, next_step, what_happened
-from labkit.analysis.without_card import coupling_figures, coupling_without_card, no_coupling
+from labkit.analysis.without_card import (
+    coupling_figures,
+    coupling_without_card,
+    coupling_without_dots,
+    no_coupling,
+)
 from labkit.theory.wiring import Connection
 from labkit.words import analysis as words
 from labkit.words import labels
@@ -170,8 +175,8 @@ def no_value(analysis: Analysis) -> Iterator[Finding]:
 
 
 def uncoupled_rule(analysis: Analysis) -> Iterator[Finding]:
-    """Whether the rule known from resistors survives, reading by reading."""
-    for c in _against(analysis, "uncoupled"):
+    """Whether the rule known from resistors survives, the clearest first if no card is known."""
+    for c in sorted(_against(analysis, "uncoupled"), key=lambda c: -(c.least_error or 0.0)):
         facts = _facts(c)
         if c.least_error is not None:
             yield _without_card(analysis, c, facts, c.least_error)
@@ -220,6 +225,7 @@ def coupling(analysis: Analysis) -> Iterator[Finding]:
     """M and k by the preferred route, and the routes that resolve nothing."""
     by = analysis.believed
     if by is None:
+        yield from coupling_without_dots(analysis)
         return
     facts = {
         "M": by.text(by.mutual_inductance),

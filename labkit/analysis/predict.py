@@ -7,6 +7,8 @@ same formula from the same inputs, one set of draws for all connections.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from labkit import quantity
+from labkit.analysis.break_even import carried_text
 from labkit.analysis.compare import (
     PARALLEL,
     SEED,
@@ -46,6 +48,13 @@ class Ruled:
     stated: bool
     monte_carlo: MonteCarlo | None = None
     agreement: Agreement | None = None
+
+    @property
+    def text(self) -> str:
+        """The estimate, rounded to its uncertainty or to what the displays carry."""
+        if not self.stated:
+            return carried_text(self.estimate, self.statement.inputs)
+        return quantity.display(self.estimate.value, self.estimate.standard_uncertainty)
 
     @property
     def trusted(self) -> bool | None:

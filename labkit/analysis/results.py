@@ -14,6 +14,7 @@ from labkit.analysis.predict import Prediction, Ruled
 from labkit.analysis.routes import ALIKE, Coupling, Route
 from labkit.analysis.suspicions import amount_told, coupling_told, next_reading_of, sizes
 from labkit.analysis.suspicions import amounts as amounts_found
+from labkit.analysis.without_card import no_coupling
 from labkit.errors import EntryError, MissingReading
 from labkit.record.bench import Bench
 from labkit.show import Heading, Part, Shown, Table, Text
@@ -78,10 +79,7 @@ def _interval(drawn: MonteCarlo) -> str:
 
 
 def _ruled_text(ruled: Ruled | None) -> str:
-    if ruled is None:
-        return ""
-    u = ruled.estimate.standard_uncertainty if ruled.stated else None
-    return quantity.display(ruled.estimate.value, u)
+    return ruled.text if ruled else ""
 
 
 def predict(bench: Bench, wiring: str | Wiring | None = None) -> Predictions:
@@ -131,7 +129,8 @@ def _notes(analysis: Analysis) -> tuple[str, ...]:
     if analysis.bench.windings != 2:
         return (amount_words.NO_WINDINGS.format(windings=analysis.bench.windings),)
     if analysis.shared.dots is None:
-        return (*(f.sentence for f in missing(analysis)), amount_words.DOTS_UNDECIDED)
+        needless = [f.sentence for f in no_coupling(analysis)]
+        return (*(f.sentence for f in missing(analysis)), *(needless or [amount_words.DOTS_UNDECIDED]))
     notes = [f.sentence for finder in (missing, no_value) for f in finder(analysis)]
     if analysis.shared.dots_decided:
         notes.append(amount_words.DOTS.format(dots=" ".join(map(str, analysis.shared.dots))))
@@ -185,7 +184,7 @@ def routes_table(couplings: dict[Route, Coupling | str]) -> Table:
 def _why(couplings: dict[Route, Coupling | str]) -> Iterator[str]:
     """What is to be said about each route that does not resolve k."""
     for route, c in couplings.items():
-        if isinstance(c, str) or not c.resolved:
+        if isinstance(c, str) or not (c.resolved or c.status == c.brief):
             status = c if isinstance(c, str) else c.status
             title = route.title[0].upper() + route.title[1:]
             yield amount_words.WHY.format(route=title, status=status)

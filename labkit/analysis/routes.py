@@ -11,9 +11,11 @@ a P above either winding, so both brackets are positive, and with a, b = L1 - P,
 Symbols as in `labkit.theory.pair`. Source: `labkit.theory.derivation`; the inverses are proven in tests.
 """
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -23,9 +25,14 @@ from labkit.analysis.break_even import (
     NOT_POSITIVE,
     POSITIVE,
     Display,
+    Range,
     bound_of,
+    carried_text,
+    coupling_within,
     displayed,
+    error_text,
     least_error,
+    pair_within,
 )
 from labkit.analysis.observations import Observation, observe
 from labkit.errors import EntryError
@@ -128,6 +135,7 @@ class Coupling:
     leakage_per_winding, leakage_differential_mode, leakage_short_circuit : sqrt(L1 L2)(1 - k), B and L1(1
         - k²), in H
     stated : whether every reading behind it has an uncertainty
+    bound : error of a meter without a card that is reckoned with
     """
 
     route: Route
@@ -139,6 +147,25 @@ class Coupling:
     leakage_differential_mode: Estimate
     leakage_short_circuit: Estimate
     stated: bool
+    bound: float = BOUND
+
+    @cached_property
+    def within_bound(self) -> Range | None:
+        """Without a card: where |k| lies with a meter within the bound; None if no pair reads so."""
+        pair = None if self.stated else pair_within(map(displayed, self.observations), self.bound)
+        return coupling_within(pair) if pair else None
+
+    @property
+    def between(self) -> str:
+        """The same in words, "0.9984 to 1"; empty if it is not known."""
+        if self.within_bound is None:
+            return ""
+        low, high = (_outwards(k, up=up) for k, up in zip(self.within_bound, (False, True), strict=True))
+        return words.BETWEEN.format(low=low, high=high)
+
+    @property
+    def _bounded(self) -> str:
+        return self.between and words.BOUNDED.format(between=self.between, bound=error_text(self.bound))
 
     @property
     def resolved(self) -> bool | None:
@@ -158,7 +185,7 @@ class Coupling:
         if self.gap.value < 0:
             return words.UNPHYSICAL
         if self.resolved is None:
-            return words.ROUTES_UNSTATED
+            return self._bounded or words.ROUTES_UNSTATED
         if self.resolved:
             return words.TWO_ROOTS if self.route.name in AMBIGUOUS else words.RESOLVED
         sizes = (self.gap.value, 2 * self.gap.standard_uncertainty)
@@ -171,14 +198,16 @@ class Coupling:
         if self.gap.value < 0:
             return words.BRIEF["beyond"]
         if self.resolved is None:
-            return words.BRIEF["unstated"]
+            return self._bounded or words.BRIEF["unstated"]
         if not self.resolved:
             return words.BRIEF["not resolved"]
         return words.BRIEF["two roots" if self.route.name in AMBIGUOUS else "resolved"]
 
     def text(self, estimate: Estimate, unit: str = "H") -> str:
-        """One of the estimates, rounded to its uncertainty if that is stated."""
-        return quantity.display(estimate.value, estimate.standard_uncertainty if self.stated else None, unit)
+        """One of the estimates, rounded to its uncertainty, without one to what the displays carry."""
+        if not self.stated:
+            return carried_text(estimate, self.observations, unit)
+        return quantity.display(estimate.value, estimate.standard_uncertainty, unit)
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -193,11 +222,24 @@ def _all_of(L1: Number, L2: Number, B: Number) -> tuple[Number, ...]:
     return M, k, gap, sqrt(L1 * L2) - M, B, STABLE_FORMS[Connection.SHORT_CIRCUIT_1](L1, L2, B)
 
 
+def _outwards(k: float, *, up: bool) -> str:
+    """|k| rounded away from its interval, with as many digits as tell it from 1.
+
+    >>> _outwards(0.99841, up=False), _outwards(0.99841, up=True), _outwards(1.0, up=True)
+    ('0.9984', '0.9985', '1')
+    """
+    if k in (0.0, 1.0):
+        return f"{k:.0f}"
+    digits = 1 - math.floor(math.log10(min(k, 1 - k)))
+    scaled = k * 10.0**digits
+    return f"{(math.ceil if up else math.floor)(scaled) / 10.0**digits:.{digits}f}"
+
+
 def _positive(M: Number) -> bool:
     return bool(nominal(M) >= 0)
 
 
-def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Coupling | str:
+def coupling_by(route: Route, pool: Mapping[Connection, Observation], bound: float = BOUND) -> Coupling | str:
     """M, k and leakages by one route, or the sentence that says why these readings have no solution.
 
     Raises KeyError if the pool lacks a reading that the route needs.
@@ -213,7 +255,7 @@ def coupling_by(route: Route, pool: Mapping[Connection, Observation]) -> Couplin
         detail = ", ".join(f"{o.id} {o.text}" for o in used)
         return words.NO_SOLUTION.format(detail=detail)
     stated = all(o.no_uncertainty is None for o in used)
-    return Coupling(route, used, M, k, gap, per_winding, B, shorted, stated)
+    return Coupling(route, used, M, k, gap, per_winding, B, shorted, stated, bound)
 
 
 def wider(one: Coupling | str, other: Coupling | str) -> Coupling | str:
@@ -235,9 +277,10 @@ def _uncertainty(estimate: Estimate) -> float:
     return estimate.standard_uncertainty
 
 
-def couplings(pool: Mapping[Connection, Observation]) -> dict[Route, Coupling | str]:
+def couplings(pool: Mapping[Connection, Observation], bound: float = BOUND) -> dict[Route, Coupling | str]:
     """Every route that the readings allow, in the order of `ROUTES`."""
-    return {route: coupling_by(route, pool) for route in ROUTES if all(need in pool for need in route.needs)}
+    allowed = (route for route in ROUTES if all(need in pool for need in route.needs))
+    return {route: coupling_by(route, pool, bound) for route in allowed}
 
 
 def preferred(
@@ -332,7 +375,7 @@ class Situation:
 
         Uncertainties are the wider ones of both assumptions about the gain, if `own_gain` is given.
         """
-        found = couplings(self.pool(observation))
+        found = couplings(self.pool(observation), self.bound)
         if self.own_gain is None:
             return found
         own = self.own_gain.couplings(observation)

@@ -11,7 +11,7 @@ from labkit.analysis.analysis import Analysis, without_card
 from labkit.analysis.break_even import DOUBT, error_text
 from labkit.analysis.causes.coarse import RARER, Mistake, mirrored
 from labkit.analysis.causes.ranking import LISTED, Ranking, verdict
-from labkit.analysis.compare import all_of, two_digits
+from labkit.analysis.compare import SERIES, all_of, two_digits
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.joint_fit import (
     QUANTITIES,
@@ -23,6 +23,8 @@ from labkit.analysis.joint_fit import (
     would_identify,
 )
 from labkit.analysis.observations import Observation
+from labkit.analysis.routes import SINGLES
+from labkit.analysis.without_card import no_coupling
 from labkit.errors import MissingReading
 from labkit.record.card import Card
 from labkit.theory.wiring import Connection
@@ -106,8 +108,8 @@ def next_reading_of(analysis: Analysis, question: str = "cause") -> NextReading 
     if question != "cause":
         require_known(question)
     ranking, card, situation = analysis.ranking, _card(analysis), analysis.shared
-    if situation.dots is None:
-        return advise_words.NEEDS_DOTS
+    if situation.dots is None or (without_card(analysis) and analysis.contradiction > situation.bound):
+        return _settle_first(analysis)
     if ranking is None or card is None:
         read = [o.connection for o in situation.pool().values() if o.connection]
         left = unidentified([c for c in read if c not in (Connection.LEADS, Connection.OPEN)])
@@ -117,6 +119,18 @@ def next_reading_of(analysis: Analysis, question: str = "cause") -> NextReading 
     if not _fits_as_entered(ranking):
         return advise_words.SETTLE_FIRST
     return next_for_quantity(ranking.observations, question, card, situation.dots, situation.main_frequency)
+
+
+def _settle_first(analysis: Analysis) -> str:
+    """What comes before any advice: the odd reading without a card, or the dots."""
+    if without_card(analysis) and analysis.contradiction > analysis.shared.bound:
+        odd = dict.fromkeys(m.observation.id for m in analysis.mistakes[:LISTED] if m.observation)
+        joint = (o.id for o in analysis.shared.observations if o.connection not in SINGLES)
+        return advise_words.FIND_THE_ODD_ONE.format(ids=advise_words.OR.join(odd or joint))
+    if any(no_coupling(analysis)):
+        return advise_words.NO_DOTS_NEEDED
+    both = {*SERIES} <= {o.connection for _, each in analysis.placements for o in each}
+    return advise_words.NEEDS_CARD if both and without_card(analysis) else advise_words.NEEDS_DOTS
 
 
 def _card(analysis: Analysis) -> Card | None:

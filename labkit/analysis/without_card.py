@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from labkit import quantity
-from labkit.analysis.analysis import Analysis, in_doubt
+from labkit.analysis.analysis import Analysis, in_doubt, without_card
 from labkit.analysis.break_even import (
+    NONE,
     NOT_POSITIVE,
     POSITIVE,
     coupling_within,
@@ -15,7 +16,7 @@ from labkit.analysis.break_even import (
     least_error,
     pair_within,
 )
-from labkit.analysis.compare import SERIES
+from labkit.analysis.compare import SERIES, TOGETHER
 from labkit.analysis.finding import Figure, Finding
 from labkit.analysis.observations import observe
 from labkit.analysis.routes import ALIKE, SINGLES, Coupling
@@ -60,6 +61,25 @@ def coupling_without_card(analysis: Analysis, by: Coupling) -> Iterator[Finding]
     doubt = in_doubt(analysis)
     sentence += f" {words.COUPLING_IN_DOUBT}" * doubt
     yield Finding("coupling", sentence, figures, ids, "caution" if doubt else "strong")
+
+
+def coupling_without_dots(analysis: Analysis) -> Iterator[Finding]:
+    """Whether flux is shared at all, where neither dots nor a card is known and it stays open."""
+    bound, observations = analysis.shared.bound, tuple(o for _, each in analysis.placements for o in each)
+    if analysis.shared.dots or not without_card(analysis) or any(no_coupling(analysis)):
+        return
+    if not any(o.connection in TOGETHER for o in observations):
+        return
+    each = [tuple(map(displayed, here)) for _, here in analysis.placements]
+    pairs = [pair for displays in each if (pair := pair_within(displays, bound))]
+    error = min(least_error(displays, NONE) for displays in each)
+    if not pairs or error > bound:
+        return
+    k = max(coupling_within(pair).high for pair in pairs)
+    facts = {"k": upwards(k), "bound": error_text(bound), "error": error_text(error)}
+    sentence = (words.COUPLING_OPEN if error else words.COUPLING_SMALL).format(**facts)
+    ids = tuple(dict.fromkeys(id for o in observations for id in o.ids))
+    yield Finding("coupling open without a card", sentence, {}, ids, "caution")
 
 
 def rounded(value: float, towards: Callable[[float], int]) -> float:

@@ -12,8 +12,8 @@ from itertools import pairwise
 
 from matplotlib.ticker import FixedLocator
 
-from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse
+from labkit.analysis.break_even import error_text
 from labkit.analysis.findings import missing
 from labkit.analysis.routes import AMBIGUOUS, SINGLES, Coupling, Route
 from labkit.faces import plot
@@ -95,7 +95,12 @@ class Scale:
 
 
 def ends(c: Coupling) -> tuple[float, float]:
-    """1 - |k| less and plus its expanded uncertainty; the value twice if none is stated."""
+    """1 - |k| less and plus its expanded uncertainty; without a card as far as a meter within the bound goes.
+
+    The value twice if neither is known.
+    """
+    if c.within_bound:
+        return 1 - c.within_bound.high, 1 - c.within_bound.low
     U = 2 * c.gap.standard_uncertainty if c.stated else 0.0
     return c.gap.value - U, c.gap.value + U
 
@@ -134,7 +139,7 @@ class Lane:
             return (words.STATE[self.state],)
         k, gap = _texts(self.found)
         first = words.K.format(k=k)
-        second = words.STATE[self.state].format(gap=gap)
+        second = self.found.between or words.STATE[self.state].format(gap=gap)
         return words.PREFERRED.format(text=first) if self.preferred else first, second
 
     @property
@@ -164,9 +169,8 @@ def lanes(analysis: Analysis) -> list[Lane]:
 
 def _texts(c: Coupling) -> tuple[str, str]:
     """|k| and 1 - |k|, rounded to their uncertainty, or without one to digits that tell |k| from 1."""
-    u = c.coefficient.standard_uncertainty if c.stated else None
-    digits = max(4, 2 + math.ceil(-math.log10(abs(c.gap.value) or 1.0)))
-    return quantity.display(abs(c.coefficient.value), u, "", significant_digits=digits), c.text(c.gap, "")
+    k, gap = c.text(c.coefficient, ""), c.text(c.gap, "")
+    return k.removeprefix("\N{MINUS SIGN}"), gap
 
 
 OPEN = plot.Stroke(plot.MUTED, 2.0, (6.0, 4.0))
@@ -235,7 +239,10 @@ class _Drawing:
 
     def _notes(self, found: list[Lane]) -> list[str]:
         stated = any(isinstance(lane.found, Coupling) and lane.found.stated for lane in found)
+        limited = [c for lane in found if isinstance(c := lane.found, Coupling) and c.within_bound]
         bars = words.SCALE_BARS if stated else words.SCALE_NO_BARS
+        if limited and not stated:
+            bars = words.SCALE_BOUND.format(bound=error_text(limited[0].bound))
         return [words.SCALE_AXIS, bars, *[words.SCALE_BEYOND] * self.scale.beyond]
 
     def _label(self, lane: Lane) -> list[str]:

@@ -23,10 +23,11 @@ class Row {
     this.picture = make("div", { class: "lk-picture", onclick: () => this.form.go(this) });
     [this.label, this.name, this.notation] = ["lk-label", "lk-name", "lk-notation"].map(span);
     [this.own, this.value, this.factor, this.badge] = ["lk-own", "lk-value", "lk-factor", "lk-badge"].map(span);
+    this.verdict = span("lk-verdict");
     this.head = make(
       "button",
       { type: "button", class: "lk-head", "aria-controls": id, onclick: () => this.form.go(this), onkeydown: (e) => this.press(e, "head") },
-      make("span", { class: "lk-what" }, this.label, this.name, this.notation), this.own, this.value, this.factor, this.badge,
+      make("span", { class: "lk-what" }, this.label, this.name, this.notation), this.own, this.value, this.factor, this.badge, this.verdict,
     );
     const key = (text, what) => make("button", { type: "button", class: "lk-key lk-main", onclick: () => this.enter(what) }, text);
     [this.spoken, this.lockedIn, this.closed] = ["lk-spoken", "lk-locked", "lk-refusal"].map((name) => make("p", { class: name }));
@@ -97,6 +98,8 @@ class Row {
     showing(this.late, this.form.entering && data.missed && !this.open("prediction"));
     this.prediction.label.textContent = data.missed ? words.lateExpected : words.yourPrediction;
     this.factor.replaceChildren(...(data.factor.length ? [make("span", { class: "lk-aloud" }, words.factor), data.factor.join(" · ")] : []));
+    this.verdict.textContent = data.verdict;
+    showing(this.verdict, data.verdict);
     showing(this.again, this.form.entering && data.next && !this.open("shown"));
     this.again.textContent = standing.length ? words.again : words.anyway;
     this.reading.label.textContent = data.next?.repeat ? words.displayAgain.replace("{n}", data.next.repeat) : words.display;

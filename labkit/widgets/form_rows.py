@@ -270,7 +270,29 @@ def rows(bench: Bench, plan: Iterable[Step]) -> list[Row]:
     owners = {entry.id: _owner(entry, plan, part.windings) for entry in found}
     planned = [_row(part, step, [e for e in found if owners[e.id] is step], planned=True) for step in plan]
     strays = [entry for entry in found if owners[entry.id] is None]
-    return planned + [_row(part, _stray(entry), [entry], planned=False) for entry in strays]
+    shown = planned + [_row(part, _stray(entry), [entry], planned=False) for entry in strays]
+    verdicts = _verdicts(bench)
+    for row in shown:
+        said = (verdicts.get(entry["id"], "") for entry in row["entries"] if not entry["withdrawn"])
+        row["verdict"] = next(filter(None, said), "")
+    return shown
+
+
+def _verdicts(bench: Bench) -> dict[str, str]:
+    """What each reading without a card says about the two rules, by its id."""
+    if bench.windings != 2 or all(map(bench.cards.get, (reading.meter for reading in bench.readings))):
+        return {}
+    from labkit.analysis.analysis import analyse, in_doubt  # heavy, and needed only once readings are there
+    from labkit.analysis.compare import reading_verdict
+
+    analysis = analyse(bench)
+    compared: dict[str, dict[str, Any]] = {}
+    for c in analysis.comparisons:
+        for id in c.observation.ids:
+            compared.setdefault(id, {})[c.statement.rule] = c
+    doubt = f" {words.DOUBT}" if in_doubt(analysis) else ""
+    told = {id: " ".join(reading_verdict(row)) for id, row in compared.items()}
+    return {id: text + doubt for id, text in told.items() if text}
 
 
 def pictures(bench: Bench, shown: Iterable[Row]) -> dict[str, str]:

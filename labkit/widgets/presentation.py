@@ -6,7 +6,6 @@ A page is plain JSON. What is covered stands in `hidden`, in the order in which 
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from labkit import quantity
 from labkit.analysis.analysis import Analysis, analyse, in_doubt
 from labkit.analysis.compare import Comparison, reading_verdict
 from labkit.analysis.findings import find
@@ -99,7 +98,9 @@ def _hidden(
     if standing:
         yield {"name": "reading", "label": words.READING, **_reading(analysis.bench, standing)}
         text = words.IS_INPUT if single else _verdict(analysis, connection, compared)
-        yield {"name": "verdict", "label": words.VERDICT, "text": text}
+        facts = [*reading_verdict(compared)[1:], *[words.DOUBT] * in_doubt(analysis)]
+        shown = {"facts": facts} if reading_verdict(compared) else {}
+        yield {"name": "verdict", "label": words.VERDICT, "text": text, **shown}
 
 
 def _own(predicted: list[Page]) -> Page:
@@ -156,13 +157,7 @@ def _other_than_itself(known: Prediction | None) -> Ruled | None:
 def _said(compared: Comparison | None, ruled: Ruled | None) -> str:
     if compared:
         return compared.predicted_text
-    if ruled is None:
-        return ""
-    return quantity.display(ruled.estimate.value, _uncertainty(ruled))
-
-
-def _uncertainty(ruled: Ruled) -> float | None:
-    return ruled.estimate.standard_uncertainty if ruled.stated else None
+    return ruled.text if ruled else ""
 
 
 def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[str, Comparison]) -> str:
@@ -170,8 +165,7 @@ def _verdict(analysis: Analysis, connection: Connection | None, compared: dict[s
     if analysis.bench.windings != 2:
         return words.PRESENT_MANY
     if plain := reading_verdict(compared):
-        text = plain[0].upper() + plain[1:]
-        return f"{text} {words.DOUBT}" if in_doubt(analysis) else text
+        return plain[0]
     if connection is None and not compared:
         return words.PRESENT_DOTS_UNKNOWN
     uncoupled, coupled = map(compared.get, ("uncoupled", "coupled"))

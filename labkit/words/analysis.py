@@ -245,12 +245,14 @@ NO_CARD = (
     "would have to be wrong by more than {bound}, which no LCR meter is; the last digit shown may be one off besides."
 )
 OR = " or "
-READS_UNCOUPLED = "It reads as if no flux were shared: the resistor rule holds as far as these digits show."
-READS_OPEN = "Cannot tell without a card: it is {size} the {uncoupled} without shared flux, and a meter wrong by {error} would do for that."
-READS_COUPLED = "{size} the {uncoupled} without shared flux: the resistor rule does not hold."
-READS_UNLESS = "Unless this is {rivals}."
-READS_NEITHER = "Nor does the coupled rule: check wiring, unit and frequency."
-READS_AS_COUPLED = "The coupled rule holds as far as these digits show."
+READS_UNCOUPLED = "As if no flux were shared: the resistor rule holds to these digits."
+READS_OPEN = "{size} without shared flux: cannot tell without a card."
+READS_OPEN_ERROR = "A meter wrong by {error} would do for the resistor rule."
+READS_COUPLED = "{size} without shared flux: the resistor rule does not hold."
+READS_UNLESS = "{size} without shared flux, unless this is one winding alone."
+READS_RIVALS = "The reading would be the same with {rivals}."
+READS_NEITHER = "{size} without shared flux: neither rule holds."
+READS_CHECK = "Check wiring, unit and frequency."
 READS_BREAK_EVEN = "{All} would have to be wrong by {error} at once."
 
 
@@ -300,6 +302,8 @@ IMPOSSIBLE = (
 )
 NO_SOLUTION = "these readings as they stand ({detail}) do not settle M: this route resolves nothing here"
 ROUTES_UNSTATED = "no uncertainty stated, so it cannot be said whether this k is resolved"
+BETWEEN = "{low} to {high}"
+BOUNDED = "|k| from {between} if the meter is wrong by up to {bound}"
 TWO_ROOTS = "the parallel-aiding reading has two solutions for M; this is one of them"
 PREFER = "Preferred route: {route}, because it gives 1 − |k| with the smallest uncertainty ({gap})."
 PREFER_UNSTATED = (
@@ -465,6 +469,10 @@ NO_QUANTITY = "{given} is nothing that a joint fit tells; ask for one of {accept
 BAD_WANTED = "The wanted standard uncertainty {given} is no size; give a number above zero, in SI units."
 YES, NO = "yes", "no"
 NEEDS_CARD = "Advice weighs readings by their uncertainty, and too few of these have one: enter the meter's card with bench.meter."
+FIND_THE_ODD_ONE = (
+    "First find the odd reading: set up {ids} again with an eye on clips, ties and the unit, and read anew."
+)
+NO_DOTS_NEEDED = "Nothing is left to tell apart: in line the part reads the same both ways, so its dots make no difference."
 NEEDS_DOTS = "Advice needs the dots: find them first by one reading in line and one with a winding reversed."
 SETTLE_FIRST = (
     "First settle what the readings contradict; a narrower uncertainty of a wrong pair helps nobody."

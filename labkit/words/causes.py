@@ -51,7 +51,7 @@ CONTRADICTORY = (
 ONE_MISTAKE = "One mistake explains them: {what}{more}."
 SINGLE_MISTAKES = "Any one of these mistakes would explain them: {what}{more}."
 RARER = "; {count} rarer ones would do too"
-NO_SINGLE_MISTAKE = "No single mistake considered here explains them: set up the odd one again."
+NO_SINGLE_MISTAKE = "No single mistake considered here explains them: set up the odd one again. Two at once are not looked for without a card."
 MIRRORED = "The first two are mirror images: while the dots are not marked, nothing here tells which of them it was. Mark the dots, or read side by side."
 DOUBTFUL = (
     "As entered, the readings fit together only if the meter is wrong by {error}. One mistake would do instead: {first}; then "

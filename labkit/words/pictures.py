@@ -62,6 +62,9 @@ ONE, MORE_THAN_ONE = "1", "> 1"
 SCALE_AXIS = "coupling coefficient |k|, axis logarithmic in 1 − |k|"
 SCALE_BEYOND = "beyond |k| = 1 nothing is to scale; the values stand beside the marks"
 SCALE_BARS = "bars: expanded uncertainty, coverage factor 2; an arrow: not resolved; filled: preferred route"
+SCALE_BOUND = (
+    "bars: where |k| lies if the meter, which has no card, is wrong by up to {bound}; filled: preferred route"
+)
 SCALE_NO_BARS = "no bars: no uncertainty is stated"
 SCALE_NOTHING = "There is no k to show yet."
 ALT_SCALE = (

@@ -16,6 +16,7 @@ from labkit.analysis.causes.hypotheses import Alternative, Place, Spread, Story,
 from labkit.analysis.causes.likelihood import prior_of
 from labkit.analysis.causes.ranking import SEPARATED, Of, reading_of
 from labkit.analysis.observations import Observation
+from labkit.arrays import Floats
 from labkit.record.bench import Bench
 from labkit.theory.wiring import Connection, Terminal
 from tests.study.oracle import Case, Density, Term, log_evidence
