@@ -280,7 +280,7 @@ def rows(bench: Bench, plan: Iterable[Step]) -> list[Row]:
 
 def _verdicts(bench: Bench) -> dict[str, str]:
     """What each reading without a card says about the two rules, by its id."""
-    if bench.windings != 2 or all(map(bench.cards.get, (reading.meter for reading in bench.readings))):
+    if bench.windings != 2 or all(bench.cards.get(reading.meter or "") for reading in bench.readings):
         return {}
     from labkit.analysis.analysis import analyse, in_doubt  # heavy, and needed only once readings are there
     from labkit.analysis.compare import reading_verdict

@@ -144,14 +144,16 @@ def test_words_give_every_route_with_its_numbers_and_readings(demo: Bench) -> No
     assert "The data are invented." in alt
 
 
-def test_without_a_card_there_are_marks_and_no_bars(bare: Bench) -> None:
-    """No uncertainty stated: no interval is drawn, and the words say so."""
+def test_without_a_card_the_bars_are_what_a_meter_within_the_bound_leaves(bare: Bench) -> None:
+    """No uncertainty is stated: the bar is the range of |k| that stands in the table, and the words say so."""
     chart = Chart(coupling_scale(bare))
-    assert not chart.named("interval")
+    bounded = [c.between for c in found(bare).values() if c.between]
+    assert bounded
+    assert len(chart.named("interval")) == len(bounded)
     assert len(chart.named("estimate")) == len(found(bare)) == 6
     texts = [text for text, _, _ in chart.texts]
-    assert "no uncertainty stated" in texts
-    assert "no bars: no uncertainty is stated" in texts
+    assert {*bounded} <= {*texts}
+    assert any(text.startswith("bars: where |k| lies if the meter, which has no card") for text in texts)
 
 
 def test_k_without_uncertainty_is_told_from_one(tmp_path: Path) -> None:
