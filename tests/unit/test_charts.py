@@ -145,7 +145,7 @@ def test_words_give_every_route_with_its_numbers_and_readings(demo: Bench) -> No
 
 
 def test_without_a_card_the_bars_are_what_a_meter_within_the_bound_leaves(bare: Bench) -> None:
-    """No uncertainty is stated: the bar is the range of |k| that stands in the table, and the words say so."""
+    """The bar is the range of |k| that stands in the table, and the words say so."""
     chart = Chart(coupling_scale(bare))
     bounded = [c.between for c in found(bare).values() if c.between]
     assert bounded
