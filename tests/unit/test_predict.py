@@ -130,9 +130,11 @@ def test_no_card_no_draws() -> None:
     assert (ruled.stated, ruled.monte_carlo, ruled.trusted) == (False, None, None)
 
 
-def test_unknown_dots_predict_nothing_by_name() -> None:
-    """With the dots open and nothing that decides, aiding and opposing cannot be told apart."""
-    assert predicted(typed_bench({"one": "10.000 mH", "two": "9.960 mH"}, dots=None)) == {}
+def test_unknown_dots_leave_the_uncoupled_rule_alone() -> None:
+    """It needs no dots; the coupled one does, and predicts nothing."""
+    rows = predicted(typed_bench({"one": "10.000 mH", "two": "9.960 mH"}, dots=None)).values()
+    assert [row.uncoupled is not None for row in rows].count(True) == 6
+    assert all(row.coupled is None for row in rows)
 
 
 def test_own_predictions_stand_at_their_connection() -> None:
