@@ -360,7 +360,10 @@ def plan(pair: Pair, name: str, wanted: float, cards: Sequence[Card], frequency:
     """
     require_known(name)
     if not wanted > 0:
-        raise EntryError(words.BAD_WANTED.format(given=wanted), str(wanted))
+        raise EntryError(
+            f"The wanted standard uncertainty {wanted} is no size; give a number above zero, in SI units.",
+            str(wanted),
+        )
     dots, at = parse_dots("1a 2a"), quantity.parse(frequency, "frequency")
     rows = []
     for card in cards:

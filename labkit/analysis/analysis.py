@@ -16,7 +16,6 @@ from labkit.record.bench import Bench
 from labkit.record.state import Reading
 from labkit.theory.wiring import Terminal
 from labkit.uncertainty.components import Component, Input
-from labkit.words import record as words
 
 # Readings of one wiring, told apart by whether it was set up anew in between.
 #
@@ -179,7 +178,11 @@ class Analysis:
 def analyse(bench: Bench) -> Analysis:
     """The analysis of a bench as it stands now; computed anew only if the record has changed."""
     if not isinstance(bench, Bench):
-        raise EntryError(words.NO_BENCH.format(given=type(bench).__name__), str(bench))
+        raise EntryError(
+            f"A {type(bench).__name__} was given where a bench is expected; open one with "
+            "labkit.open_bench(folder) and give that.",
+            str(bench),
+        )
     kept = getattr(bench, "_analysis", None)
     if not isinstance(kept, Analysis) or kept.events != bench.events:
         kept = Analysis(bench)

@@ -306,7 +306,7 @@ class ClassResults(Shown):
             if row.name == name:
                 return row
         known = ", ".join(row.name for row in self.rows) or words.NONE
-        raise EntryError(words.NO_ROW.format(given=name, known=known), name)
+        raise EntryError(f"No record gives '{name}'; there are {known}.", name)
 
     @property
     def overview(self) -> Overview:

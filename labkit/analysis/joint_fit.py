@@ -308,7 +308,11 @@ def fit(observations: Sequence[Observation], amount: Amount | None = None) -> Fi
     """
     used = tuple(o for o in observations if o.connection in STABLE_FORMS and o.connection is not C.LEADS)
     if any(o.no_uncertainty for o in used):
-        raise MissingReading(words.NO_UNCERTAINTY)
+        raise MissingReading(
+            "A joint fit weighs readings by their uncertainty, and at least one reading has "
+            "none stated; enter the meter's card with bench.meter, or compare by the "
+            "break-even instead."
+        )
     losses = recorded_losses(used)
     start = _start(used)
     if amount:

@@ -567,10 +567,14 @@ class MeterCheck(Shown):
         alone = [o for o in leads_alone(self._bench) if o.readings[0].meter == meter]
         zeroed = [o for o in alone if {reading.leads for reading in o.readings} == {"zeroed"}]
         if not zeroed:
-            raise MissingReading(words.NO_RESIDUAL.format(meter=meter, why=words.WHY_NO_READING))
+            raise MissingReading(
+                words.NO_RESIDUAL.format(meter=meter, why="the leads alone were not read while zeroed")
+            )
         found = next((r for o in zeroed if (r := residual_of(self._bench, o))), None)
         if found is None:
-            raise MissingReading(words.NO_RESIDUAL.format(meter=meter, why=words.WHY_NO_CARD))
+            raise MissingReading(
+                words.NO_RESIDUAL.format(meter=meter, why="it has no card that covers that reading")
+            )
         return found
 
     def _frequency(self, reference: Reference) -> Quantity | None:

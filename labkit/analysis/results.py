@@ -121,7 +121,7 @@ def _connection(name: Connection | str) -> Connection:
     except ValueError:
         accepted = ", ".join(Connection)
         raise EntryError(
-            amount_words.NO_CONNECTION.format(given=name, accepted=accepted), str(name)
+            f"'{name}' is not a connection; the connections are {accepted}.", str(name)
         ) from None
 
 

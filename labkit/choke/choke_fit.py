@@ -208,7 +208,10 @@ def _fitted(
     places, stated = EQUAL if equal else UNEQUAL, uncertainty is not None
     numbers = 2 * sum(map(len, sweeps.values()))
     if numbers < 2 * len(places):
-        raise MissingReading(words.TOO_FEW_FOR_CHOKE.format(points=numbers // 2, needed=len(places)))
+        raise MissingReading(
+            f"The sweeps have {numbers // 2} frequencies together; at least {len(places)} "
+            "are needed for the choke's parameters."
+        )
     u = float(relative_uncertainty(uncertainty, 1)[0])
     few = {wiring: thinned(sweep) for wiring, sweep in sweeps.items()}
     enough = _ENOUGH * (1.0 if stated else max(map(scatter, sweeps.values())) ** 2)
@@ -372,7 +375,11 @@ def netlist(choke: Choke, name: str = "choke", made: str = "") -> str:
     .subckt choke 1a 1b 2a 2b
     """
     if not re.fullmatch(r"[A-Za-z][A-Za-z0-9_]*", name):
-        raise EntryError(words.NETLIST_NAME.format(given=name), name)
+        raise EntryError(
+            f"'{name}' cannot be the name of a subcircuit; begin with a letter and go on "
+            "with letters, digits and underscores, such as 'choke'.",
+            name,
+        )
     head = (
         words.HEAD.format(name=name, windings=choke.windings),
         words.UNITS.format(version=__version__),

@@ -546,7 +546,7 @@ def bootstrap(fit: ModelFit, resamples: int = 1000, *, seed: int, progress: bool
         if it comes before the first resample is finished: then there is nothing to keep.
     """
     if resamples < 1:
-        raise EntryError(words.RESAMPLES.format(given=resamples), str(resamples))
+        raise EntryError(f"{resamples} resamples were asked for; ask for at least one.", str(resamples))
     rng, length = np.random.default_rng(seed), block_length(fit.residuals)
     found: list[Floats] = []
     try:

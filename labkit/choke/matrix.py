@@ -320,7 +320,11 @@ def _at(
         wanted = quantity.parse(frequency, "frequency").value
         if wanted not in shown:
             known = ", ".join(map(str, shown.values())) or words.NOTHING
-            raise EntryError(words.NO_SUCH_FREQUENCY.format(given=frequency, known=known), frequency)
+            raise EntryError(
+                f"'{frequency}' is no frequency at which an inductance was read; there are "
+                f"readings at {known}.",
+                frequency,
+            )
     else:
         usable = [o.frequency.value for o in found if o.frequency and _path(o, windings) is not None]
         wanted = max(dict.fromkeys(usable), key=usable.count, default=0.0)

@@ -130,7 +130,10 @@ def source_of(given: "Bench | Pair | Choke | Part | ModeSource", of: str | None 
         case Part():
             known = _range(MODEL_RANGE) if given.frequency is None else given.frequency
             return ModeSource(given, known)
-    raise EntryError(words.NO_SOURCE.format(given=type(given).__name__))
+    raise EntryError(
+        f"An object of type {type(given).__name__} has no modes to show; give a bench, a "
+        "Pair, a Choke, or a Part made from impedances or scattering parameters."
+    )
 
 
 def _range(ends: tuple[float, float]) -> Floats:
@@ -164,7 +167,9 @@ def _of_bench(bench: Bench, of: str | None) -> ModeSource:
     if wanted == READINGS:
         return _of_readings(bench)
     if wanted not in four_ports:
-        raise EntryError(words.NOT_OFFERED.format(given=wanted, offered=", ".join(offered) or words.NONE))
+        raise EntryError(
+            words.NOT_OFFERED.format(given=wanted, offered=", ".join(offered) or "none, and no readings")
+        )
     return _of_sweep(bench, four_ports[wanted])
 
 
@@ -191,7 +196,10 @@ def _of_readings(bench: Bench) -> ModeSource:
 
 def _of_sweep(bench: Bench, sweep: StoredSweep) -> ModeSource:
     if bench.dots is None:
-        raise EntryError(words.DOTS.format(id=sweep.id))
+        raise EntryError(
+            f"Which lines run together in sweep {sweep.id} depends on the dots, and they are "
+            "not known; mark them on the part, such as dots='1a 2a'."
+        )
     measured, ports = sweep.scattering(), sweep.ports
     assert ports is not None
     part = part_of_scattering(measured.frequency, measured.S, measured.reference, ports, bench.dots)
@@ -384,5 +392,5 @@ def capacitor(given: "str | Capacitor | None") -> Capacitor | None:
     if given is None or isinstance(given, Capacitor):
         return given
     if not isinstance(given, str):
-        raise EntryError(words.CAPACITOR_TEXT.format(given=given), str(given))
+        raise EntryError(f"{given} is no capacitor; write it with its unit, such as '4.7 nF'.", str(given))
     return Capacitor(quantity.parse(given, "capacitance").value)

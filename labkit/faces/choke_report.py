@@ -493,7 +493,11 @@ def _require_ours(path: Path) -> None:
     if not path.parent.is_dir():
         raise EntryError(report_words.NO_FOLDER.format(file=path, folder=path.parent), str(path))
     if path.exists() and not path.read_text(encoding="utf-8", errors="replace").lstrip('"').startswith(OURS):
-        raise EntryError(words.FOREIGN.format(file=path), str(path))
+        raise EntryError(
+            f"{path} is there already and is no file of a characterisation; give another "
+            "folder or move it away.",
+            str(path),
+        )
 
 
 def grouped(found: Iterable[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:

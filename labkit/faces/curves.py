@@ -77,7 +77,10 @@ class Curve:
             if given is not None:
                 kept = np.atleast_1d(np.asarray(given, dtype=np.float64))
                 if kept.shape != (frequencies,) or not frequencies:
-                    raise ShapeError(words.LENGTHS.format(x=frequencies, y=kept.size, label=self.label))
+                    raise ShapeError(
+                        f"A curve of {frequencies} frequencies needs as many values, and '{self.label}' "
+                        f"has {kept.size}."
+                    )
                 object.__setattr__(self, name, kept)
 
 
@@ -91,7 +94,9 @@ class Scale:
 
     def __post_init__(self) -> None:
         if self.scale not in SCALES:
-            raise EntryError(words.SCALE.format(given=self.scale), self.scale)
+            raise EntryError(
+                f"'{self.scale}' is not an axis for a curve; write scale='log' or scale='linear'.", self.scale
+            )
 
     @property
     def log(self) -> bool:

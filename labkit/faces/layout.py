@@ -20,7 +20,6 @@ from itertools import pairwise
 from labkit.errors import EntryError
 from labkit.faces.plot import Spot, text_width
 from labkit.theory.wiring import Node, Terminal, Wiring
-from labkit.words import pictures as words
 
 Point = tuple[int, int]  # column, row
 Path = tuple[Point, ...]
@@ -261,7 +260,11 @@ def place(wiring: Wiring, windings: int, *, inside: bool = True) -> Placement:
     for tracks in TRACKS:
         if best := _best(_board(windings, tracks, tracks * inside), wiring, windings):
             return best
-    raise EntryError(words.CROWDED.format(wiring=wiring.notation), wiring.notation)
+    raise EntryError(
+        f"The wiring {wiring.notation} has so many ties that it cannot be drawn clearly; "
+        "leave out ties that join what is joined already.",
+        wiring.notation,
+    )
 
 
 def _best(board: _Board, wiring: Wiring, windings: int) -> Placement | None:

@@ -261,7 +261,12 @@ def _terminations(mode: Mode, given: Sequence[Termination] | str | None) -> Sequ
     if not isinstance(given, str):
         return given
     if given != words.NETWORK_NAME:
-        raise EntryError(words.TERMINATIONS.format(given=given), given)
+        raise EntryError(
+            f"'{given}' does not say what stands at either side; write "
+            "terminations='network' for the artificial network, give a list of Termination, "
+            "or leave it out.",
+            given,
+        )
     return nominal, against_network(mode, source), against_network(mode, source, 5.0)
 
 

@@ -477,7 +477,11 @@ def _require_place(path: Path) -> None:
     if not path.parent.is_dir():
         raise EntryError(report_words.NO_FOLDER.format(file=path, folder=path.parent), str(path))
     if path.exists() and not _is_report(path):
-        raise EntryError(report_words.FOREIGN.format(file=path), str(path))
+        raise EntryError(
+            f"'{path}' is there already and is no report by labkit, so it was left as it is; "
+            "give another file name, or move that file away.",
+            str(path),
+        )
 
 
 def _is_report(path: Path) -> bool:
@@ -492,5 +496,5 @@ def _write(path: Path, html: str) -> None:
         write_whole(path.resolve(), html.encode())
     except OSError as error:
         raise EntryError(
-            report_words.CANNOT_WRITE.format(file=path, reason=error.strerror), str(path)
+            f"The report cannot be written to '{path}' ({error.strerror}); give another place.", str(path)
         ) from error

@@ -195,7 +195,10 @@ def flux(drive: Drive, dots: str | tuple[Terminal, ...] | None, size: str = "pag
     if size not in SCALES:
         raise EntryError(words.SIZE.format(given=size), size)
     if dots is None:
-        raise EntryError(words.DOTS_UNKNOWN)
+        raise EntryError(
+            "Nobody can tell which way the fluxes go while the dots are unknown; give them, "
+            "such as dots='1a 2a', or let the readings decide."
+        )
     known = parse_dots(dots if isinstance(dots, str) else " ".join(map(str, dots)))
     wiring = _wiring(drive)
     fluxes = Fluxes.in_wiring(wiring, known) if wiring else Fluxes.of(_currents(drive), known)
@@ -216,7 +219,12 @@ def _currents(drive: Drive) -> tuple[float, ...]:
     currents = MODES.get(drive, drive) if isinstance(drive, str) else drive
     if isinstance(currents, tuple) and len(currents) == 2 and all(map(math.isfinite, currents)):
         return currents
-    raise EntryError(words.CURRENTS.format(given=drive), str(drive))
+    raise EntryError(
+        f"'{drive}' does not say what drives the current; give a wiring such as '1a 2a | "
+        "1b=2b', 'common mode', 'differential mode', or one current a winding such as "
+        "(1, -1).",
+        str(drive),
+    )
 
 
 def _described(drive: Drive, wiring: Wiring | None, dots: tuple[Terminal, ...]) -> tuple[str, str]:

@@ -274,7 +274,11 @@ def draw(
     No end is open.
     """
     if size not in SCALES:
-        raise EntryError(words.SCHEMATIC_SIZE.format(given=size), size)
+        raise EntryError(
+            f"'{size}' is not a size of drawing; write size='page' for a report or "
+            "size='projector' for a class.",
+            size,
+        )
     drawing = Drawing.of(wiring, dots, windings, labels or {}, measured or words.METER)
     notation, alt = drawing.wiring.notation, drawing.spoken
     attributes = {"data_wiring": notation, "aria_label": alt}

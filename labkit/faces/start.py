@@ -55,7 +55,10 @@ def start_folder(folder: Path, part: str, card: Path | None = None, notebook: st
     file = f"{notebook}.ipynb"
     taken = [name for name in (file, "record.jsonl") if (folder / name).exists()]
     if taken:
-        raise RecordConflict(words.NOT_EMPTY.format(folder=folder, name=taken[0]))
+        raise RecordConflict(
+            f"{folder} holds {taken[0]} already, and nothing was written; choose a new "
+            "folder, or open the bench that is there."
+        )
     text = _blank_text(file)
     if card is not None:
         read_card(card)
@@ -163,19 +166,31 @@ def notebook_in(folder: Path, name: str | None = None) -> str:
         if the notebook is not there, or it is not clear which one is meant.
     """
     if not folder.is_dir():
-        raise RecordMissing(words.OPENING_NO_FOLDER.format(folder=folder))
+        raise RecordMissing(
+            f"There is no folder {folder}; give the bench folder itself, or start one with: "
+            f"labkit new {folder} --part NAME"
+        )
     if not (folder / "record.jsonl").is_file():
-        raise RecordMissing(words.NO_RECORD.format(folder=folder))
+        raise RecordMissing(
+            f"{folder} holds no record.jsonl, so it is no bench folder; give another folder, "
+            "or start a bench with: labkit new FOLDER --part NAME"
+        )
     found = sorted(path.name for path in folder.glob("*.ipynb"))
     names = ", ".join(found)
     if name is not None and name not in found:
         said = names or words.NOTHING
-        raise EntryError(words.NOT_THERE.format(folder=folder, name=name, names=said), given=name)
+        raise EntryError(f"{folder} holds no notebook {name}; it holds: {said}.", given=name)
     if not found:
-        raise EntryError(words.NO_NOTEBOOK.format(folder=folder), given=str(folder))
+        raise EntryError(
+            f"{folder} holds no notebook; copy one into it (a file that ends in .ipynb), "
+            "then open the folder again.",
+            given=str(folder),
+        )
     chosen = name or (USUAL if USUAL in found else found[0])
     if name is None and chosen != USUAL and len(found) > 1:
-        raise EntryError(words.WHICH.format(folder=folder, names=names), given=str(folder))
+        raise EntryError(
+            f"{folder} holds several notebooks ({names}); say which one with --notebook.", given=str(folder)
+        )
     return chosen
 
 
@@ -290,7 +305,7 @@ def open_folder(
             _say(words.OPENING_NO_BROWSER)
         _say(words.STOP)
         if served.process.wait():
-            raise LabkitError(words.ENDED.format(last=served.last_words()))
+            raise LabkitError(f"JupyterLab ended by itself; its last words were: {served.last_words()}")
     _say(words.OPENING_STOPPED)
 
 
@@ -330,7 +345,7 @@ def _await(served: Served) -> None:
     deadline = time.monotonic() + START_WITHIN
     while not served.answers():
         if served.process.poll() is not None or time.monotonic() > deadline:
-            raise LabkitError(words.NOT_STARTED.format(last=served.last_words()))
+            raise LabkitError(f"JupyterLab could not be started; its last words were: {served.last_words()}")
         time.sleep(0.05)
 
 
@@ -341,7 +356,11 @@ def _usable(port: int | None) -> int:
         try:
             probe.bind((HOST, port or 0))
         except (OSError, OverflowError) as error:
-            raise EntryError(words.PORT_TAKEN.format(port=port, reason=error), given=str(port)) from error
+            raise EntryError(
+                f"Port {port} cannot be used ({error}); give another --port, or none: then a "
+                "free one is taken.",
+                given=str(port),
+            ) from error
         return int(probe.getsockname()[1])
 
 

@@ -125,7 +125,7 @@ def budget_bars(
     """
     measures = size_called(size)
     if by not in SPLIT:
-        raise EntryError(figure_words.BUDGET_BY.format(given=by), by)
+        raise EntryError(f"'{by}' is not a way to split a budget; write by='readings' or by='sources'.", by)
     found = budget(bench, connection)
     assert isinstance(found, Budget)
     mark = figure_words.INVENTED if bench.invented else ""
@@ -550,7 +550,7 @@ def guard_band(bench: Bench, size: str = "page") -> Picture:
     EntryError
     """
     if size not in SCALES:
-        raise EntryError(words.SIZE.format(given=size), size)
+        raise EntryError(f"'{size}' is not a size of a picture; choose page or projector.", size)
     found = checks(bench)
     sheet = Canvas()
     for place, check in enumerate(found):

@@ -250,7 +250,11 @@ def count_of(bench: Bench | None, windings: int | None) -> int:
             raise EntryError(schematic_words.WINDINGS.format(given=windings), str(windings))
         return 2 if windings is None else windings
     if windings not in (None, bench.windings):
-        raise EntryError(words.WINDINGS_DIFFER.format(bench=bench.windings, given=windings), str(windings))
+        raise EntryError(
+            f"The part of this bench has {bench.windings} windings, but windings={windings} "
+            "was given; leave it out to use the bench's.",
+            str(windings),
+        )
     return bench.windings
 
 

@@ -63,7 +63,7 @@ def read_bundle(data: bytes) -> dict[str, bytes]:
         for anything but a plain zip file of regular files with harmless names inside the limits.
     """
     if len(data) > MOST_BYTES:
-        raise BundleError(words.TOO_LARGE.format(what=words.THE_BUNDLE, limit=_megabytes(MOST_BYTES)))
+        raise BundleError(words.TOO_LARGE.format(what="the bundle", limit=_megabytes(MOST_BYTES)))
     if (listed := data.count(_LISTED)) > MOST_LISTED:
         raise BundleError(words.TOO_MANY.format(count=listed, limit=MOST_FILES))
     try:
@@ -149,7 +149,9 @@ def read_file(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(MOST_BYTES + 1)
     except OSError as error:
-        raise BundleError(words.CANNOT_READ.format(file=path.name, reason=error.strerror)) from error
+        raise BundleError(
+            f"{path.name} cannot be read ({error.strerror}); check its name and its permissions."
+        ) from error
 
 
 def _require_harmless(members: list[zipfile.ZipInfo]) -> None:
@@ -161,10 +163,15 @@ def _require_harmless(members: list[zipfile.ZipInfo]) -> None:
             raise BundleError(refusal.format(name=spoken(member.orig_filename)))
         key = unicodedata.normalize("NFC", member.filename).casefold()
         if key in seen:
-            raise BundleError(words.DUPLICATE.format(name=spoken(member.orig_filename)))
+            raise BundleError(
+                f"Not opened: the name {spoken(member.orig_filename)} stands in it twice, so it "
+                "is not clear which file counts; pack again."
+            )
         seen.add(key)
     if sum(member.file_size for member in members) > MOST_BYTES:
-        raise BundleError(words.TOO_LARGE.format(what=words.ALL_FILES, limit=_megabytes(MOST_BYTES)))
+        raise BundleError(
+            words.TOO_LARGE.format(what="what the bundle holds, unpacked,", limit=_megabytes(MOST_BYTES))
+        )
 
 
 def _refusal(member: zipfile.ZipInfo) -> str | None:
@@ -235,12 +242,15 @@ def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     content = dict(pairs)
     if len(content) < len(pairs):
         names = [name for name, _ in pairs]
-        raise ValueError(words.TWICE.format(name=next(n for n in names if names.count(n) > 1)))
+        raise ValueError(
+            f"the name {next(n for n in names if names.count(n) > 1)!a} stands in it twice, "
+            "and it is not clear which counts"
+        )
     return content
 
 
 def _no_number(name: str) -> NoReturn:
-    raise ValueError(words.NO_NUMBER.format(name=name))
+    raise ValueError(f"{name} is not a number that JSON knows")
 
 
 def _one_line(error: BaseException) -> str:
@@ -324,13 +334,22 @@ def manifest_of(bench: Bench, files: Mapping[str, bytes], claims: dict[str, Any]
 def read_manifest(files: Mapping[str, bytes]) -> Manifest:
     """The manifest among the files of a bundle; BundleError with one sentence if there is none to be read."""
     if MANIFEST not in files:
-        raise BundleError(words.NO_MANIFEST)
+        raise BundleError(
+            "There is no manifest.json in the bundle, so what it claims is not known; pack "
+            "the bench folder with labkit pack."
+        )
     if len(files[MANIFEST]) > MOST_MANIFEST:
-        raise BundleError(words.MANIFEST_TOO_LONG.format(limit=MOST_MANIFEST // 1024**2))
+        raise BundleError(
+            f"The manifest is larger than {MOST_MANIFEST // 1024**2} MB, which no bench "
+            "session gives; pack again with labkit pack."
+        )
     content = strict_json(files[MANIFEST], MANIFEST)
     schema = content.get("schema")
     if isinstance(schema, int) and schema > SCHEMA:
-        raise BundleError(words.MANIFEST_TOO_NEW.format(given=schema, newest=SCHEMA))
+        raise BundleError(
+            f"The manifest is in format {schema}, and this labkit reads formats up to "
+            f"{SCHEMA}; check it with a newer labkit."
+        )
     try:
         return Manifest.model_validate(content)
     except ValidationError as error:

@@ -437,7 +437,10 @@ class Examiner:
 
     def __init__(self, timeout: float = TIMEOUT_S) -> None:
         if not 0 < timeout <= LONGEST_S:
-            raise EntryError(words.NO_TIME.format(given=timeout, most=LONGEST_S), str(timeout))
+            raise EntryError(
+                f"{timeout} is no time for a bundle; give seconds, more than 0 and at most {LONGEST_S:g}.",
+                str(timeout),
+            )
         self.timeout = timeout
         self._process: subprocess.Popen[bytes] | None = None
         self._starting = threading.Lock()

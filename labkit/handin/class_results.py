@@ -79,7 +79,11 @@ def class_results(
     """
     source = Path(folder)
     if not source.exists():
-        raise EntryError(words.NO_FOLDER.format(given=folder), str(folder))
+        raise EntryError(
+            f"There is no folder or archive {folder}; give the folder that holds the bundles "
+            "or bench folders of the class.",
+            str(folder),
+        )
     entrants, closed = _entrants(source)
     read = [(entrant, _group(entrant)) for entrant in entrants]
     groups = list({group.digest: group for _, group in read if group}.values())
@@ -87,7 +91,10 @@ def class_results(
     target = _reference(Path(reference)) if reference is not None else None
     shared, assumed = _shared(groups, shared)
     if target and not shared:
-        raise EntryError(words.NOT_SHARED, str(reference))
+        raise EntryError(
+            "A reference belongs to one part that went round: say shared=True with it, or leave it out.",
+            str(reference),
+        )
     unread = sum(group is None for _, group in read)
     told = [sentence for sentence in (assumed, *unread_folders(closed)) if sentence]
     return ClassResults(groups, mine, shared=shared, told=told, reference=target, unread=unread)
@@ -106,10 +113,18 @@ def _own(read: list[tuple[Entrant, Group | None]], own: str | None) -> Group | N
         return None
     found = {group.digest if group else "": group for entrant, group in read if own in entrant.names}
     if len(found) != 1:
-        raise EntryError((words.TWO_OWN if found else words.NO_OWN).format(given=own), own)
+        raise EntryError(
+            (
+                "More than one record is called '{given}'; give its path below that folder, or "
+                "the file's name with its ending."
+                if found
+                else words.NO_OWN
+            ).format(given=own),
+            own,
+        )
     (group,) = found.values()
     if group is None:
-        raise EntryError(words.OWN_UNREAD.format(given=own), own)
+        raise EntryError(f"Your own record '{own}' cannot be read; labkit check says why.", own)
     return group
 
 
@@ -126,7 +141,7 @@ def _reference(path: Path) -> Group:
     try:
         return reference_of(Entrant(Place(file)).bench())
     except LabkitError as error:
-        raise EntryError(words.NO_REFERENCE.format(given=path, reason=error), str(path)) from None
+        raise EntryError(f"The reference {path} cannot be taken: {error}", str(path)) from None
 
 
 def _shared(groups: list[Group], told: bool | None) -> tuple[bool, str]:

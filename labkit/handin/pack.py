@@ -301,7 +301,9 @@ def _is_made(name: str, path: Path) -> bool:
 
 def _write(file: Path, data: bytes) -> None:
     if file.exists() and not _is_bundle(file):
-        raise BundleError(words.FOREIGN.format(file=file))
+        raise BundleError(
+            f"{file} is there and is no bundle, so it was not replaced; name another file with --out."
+        )
     try:
         write_whole(file, data)
     except OSError as error:

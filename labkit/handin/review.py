@@ -113,13 +113,22 @@ def review(
     """
     place, begin = Path(source), time.perf_counter()
     if jobs != -1 and jobs < 1:
-        raise EntryError(words.NO_JOBS.format(given=jobs), str(jobs))
+        raise EntryError(
+            f"{jobs} is no number of bundles to look at at once; give 1 or more, or -1 for all cores.",
+            str(jobs),
+        )
     Examiner(timeout)  # refuses what is no time before anything is looked at
     folder = Path(out) if out is not None else (place if place.is_dir() else place.parent)
     places, unread = find(place)
     if not places:
         raise EntryError(
-            " ".join([words.NO_BUNDLES.format(folder=place), *unread_folders(unread)]), str(place)
+            " ".join(
+                [
+                    f"There is no bundle in {place}; give a folder of .zip files, or one archive of them.",
+                    *unread_folders(unread),
+                ]
+            ),
+            str(place),
         )
     _require_writable(folder)
     rows = tuple(
@@ -157,7 +166,10 @@ def _require_writable(folder: Path) -> None:
     while not os.path.lexists(folder):
         folder = folder.absolute().parent
     if not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
-        raise EntryError(words.NO_PLACE.format(folder=folder), str(folder))
+        raise EntryError(
+            f"Nothing can be written to {folder}; name a folder that you may write to with --out.",
+            str(folder),
+        )
 
 
 def _seal(page: bytes, table_hash: str) -> bytes:
@@ -321,13 +333,22 @@ def _there(places: list[tuple[int, Place]], timeout: float, cluster: str) -> Ite
         from distributed import Client
         from distributed import as_completed as completed
     except ImportError:
-        raise EntryError(words.NO_DASK, cluster) from None
+        raise EntryError(
+            "A cluster needs the package distributed, which is not installed; install it, "
+            "or leave --cluster out.",
+            cluster,
+        ) from None
     try:
         client = Client(cluster, timeout=CLUSTER_S)  # type: ignore[no-untyped-call]
         client.wait_for_workers(1, timeout=CLUSTER_S)
     except Exception as error:  # what a wrong address leads to depends on its text
         reason = str(error) or type(error).__name__
-        raise EntryError(words.NO_CLUSTER.format(given=ascii(cluster), reason=reason), cluster) from None
+        raise EntryError(
+            f"No cluster with a worker answers at {cluster!a} ({reason}); give the "
+            "address of a running dask scheduler, such as tcp://192.0.2.7:8786, or leave "
+            "--cluster out.",
+            cluster,
+        ) from None
     with client:
         workers = len(client.nthreads())  # type: ignore[no-untyped-call]
         size = max(1, min(CHUNK, len(places) // (4 * workers)))

@@ -73,7 +73,9 @@ class SubmittedRecord(Record):
 
     def append(self, event: str, id: str, **fields: Any) -> NoReturn:  # noqa: ARG002 - nothing is taken
         """Refused: what was handed in stays as it is."""
-        raise RecordError(words.STAYS)
+        raise RecordError(
+            "What was handed in stays as it is; enter what is new at the bench, and pack again."
+        )
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,9 @@ class SubmittedSweep(StoredSweep):
         """The bytes of one of its files; SweepError if the bundle lacks it, or it is not the one stored."""
         name = path_of(kept, Path()).as_posix()
         if name not in self.bench.files:
-            raise SweepError(words.SWEEP_FILE_MISSING.format(name=ascii(kept.file), where=name))
+            raise SweepError(
+                f"{kept.file!a}, a file of a sweep, is not in the bundle; it would stand there as {name}."
+            )
         return as_stored(self.bench.files[name], kept)
 
     def measured(self) -> Content:
@@ -154,7 +158,9 @@ def cells(data: bytes, name: str) -> list[dict[str, Any]]:
     """The code cells of a notebook; BundleError with one sentence if it is none."""
     found = strict_json(data, name).get("cells")
     if not isinstance(found, list):
-        raise BundleError(words.NO_CELLS.format(name=ascii(name)))
+        raise BundleError(
+            f"{name!a} holds no list of cells, so it is no notebook; save it again and pack again."
+        )
     return [cell for cell in found if isinstance(cell, dict) and cell.get("cell_type") == "code"]
 
 

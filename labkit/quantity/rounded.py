@@ -92,7 +92,10 @@ def _number(value: float) -> Decimal:
     """The shortest decimal that stands for the float, so that no binary tail is ever shown."""
     number = Decimal(repr(float(value)))
     if number.is_nan():
-        raise EntryError(words.NOTHING_TO_SHOW, str(value))
+        raise EntryError(
+            "A value that is not a number cannot be shown: the calculation behind it needs another look.",
+            str(value),
+        )
     return number
 
 
@@ -101,14 +104,21 @@ def _expanded(uncertainty: float, coverage_factor: float) -> Decimal:
     if not uncertainty >= 0:
         raise EntryError(words.BAD_UNCERTAINTY.format(given=uncertainty), str(uncertainty))
     if not 0 < coverage_factor < float("inf"):
-        raise EntryError(words.BAD_COVERAGE.format(given=coverage_factor), str(coverage_factor))
+        raise EntryError(
+            f"A coverage factor of {coverage_factor} cannot be used: it must be a number "
+            "above zero, usually 2.",
+            str(coverage_factor),
+        )
     return _EXACT.multiply(_number(uncertainty), _number(coverage_factor))
 
 
 def _last_place(number: Decimal, expanded: Decimal | None, unit: str, significant_digits: int) -> int:
     """Power of ten of the last digit to show."""
     if significant_digits < 1:
-        raise EntryError(words.BAD_DIGITS.format(given=significant_digits), str(significant_digits))
+        raise EntryError(
+            f"{significant_digits} significant digits cannot be shown: ask for 1 or more.",
+            str(significant_digits),
+        )
     if expanded is not None and expanded.is_finite() and expanded:
         return _place(expanded, 2)
     if not number.is_finite() or not number:

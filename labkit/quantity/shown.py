@@ -129,7 +129,11 @@ def parse(text: str, kind: str = "inductance") -> Quantity:
     in megahenry if it truly is MH.
     """
     if kind not in KINDS:
-        raise EntryError(words.UNKNOWN_KIND.format(given=_quoted(str(kind)), kinds=_listed(KINDS)), str(kind))
+        raise EntryError(
+            f"{_quoted(str(kind))} is not a quantity that can be entered here: choose one of "
+            f"{_listed(KINDS)}.",
+            str(kind),
+        )
     if not isinstance(text, str):
         _refuse(words.NOT_TEXT, repr(text), kind)
     plain = _readable(text, kind)

@@ -132,7 +132,11 @@ class Bench(Sweeping):
         """
         largest = conditions.get("largest_meter_error")
         if largest is not None and not 0 < quantities.parse(largest, "percentage").value < 100:
-            raise EntryError(words.LARGEST_ERROR.format(given=largest), largest)
+            raise EntryError(
+                f"'{largest}' cannot be the largest error of a meter, which is above zero and "
+                "below 100 %, such as 30 %.",
+                largest,
+            )
         known = self.noted
         fields = {name: v for name, v in conditions.items() if reason or v is not None or name not in known}
         if not fields:
@@ -291,7 +295,11 @@ class Bench(Sweeping):
         wired += [s.wiring for s in self.sweeps if s.wiring]
         highest = max((wiring.highest_winding for wiring in wired), default=0)
         if windings < highest:
-            raise EntryError(words.FEWER_WINDINGS.format(given=windings, highest=highest), str(windings))
+            raise EntryError(
+                f"Nothing was stored: {windings} windings were given, but the record has a "
+                f"wiring of winding {highest}; give all windings of the part.",
+                str(windings),
+            )
 
     def _checked(self, fields: dict[str, Any]) -> dict[str, Any]:
         """Fields of a reading as they are stored; EntryError for one that cannot be taken."""

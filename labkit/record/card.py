@@ -168,11 +168,14 @@ class Card(_Part):
             at = str(frequency) if frequency else words.UNKNOWN_FREQUENCY
             raise CardError(
                 words.NO_RANGE.format(
-                    card=self.id, shown=shown, frequency=at, covered=covered or words.NOTHING
+                    card=self.id, shown=shown, frequency=at, covered=covered or "nothing of this quantity"
                 )
             )
         if len({r.accuracy for r in candidates}) > 1:
-            raise CardError(words.FREQUENCY_NEEDED.format(card=self.id, shown=shown))
+            raise CardError(
+                f"The card {self.id} has different accuracies for {shown} depending on the "
+                "frequency, and the reading has none; record the test frequency."
+            )
         return candidates[0]
 
     def derating(self, dissipation_factor: float | None) -> float:
@@ -213,7 +216,9 @@ class Card(_Part):
         CardError
         """
         if gain not in ("shared", "independent"):
-            raise CardError(words.NO_GAIN_RULE.format(given=gain))
+            raise CardError(
+                f"gain was given as '{gain}', but it is either 'shared' or 'independent'; choose one of them."
+            )
         on = self.range_for(shown, frequency)
         factor = self.derating(dissipation_factor)
         scope = f"{meter}, {on.quantity}, range {on.name}" if gain == "shared" else key
@@ -232,7 +237,10 @@ def _rectangular(label: str, scope: str) -> Component:
 def parse_card(text: str, name: str = "") -> Card:
     """Read a card from TOML text; raises CardError with one sentence."""
     if len(text) > MOST_TEXT or max(map(len, text.split("\n"))) > MOST_LINE:
-        raise CardError(words.TOO_LONG.format(name=name, text=MOST_TEXT, line=MOST_LINE))
+        raise CardError(
+            f"The meter card {name} has more than {MOST_TEXT} characters, or {MOST_LINE} in "
+            "one line; no manual needs that, so start from a card in data/cards."
+        )
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -270,7 +278,12 @@ def _check_digit(line: Range, name: str) -> None:
     """`digit` says once more what the last digit of `up_to` is worth, so that a slip in either is noticed."""
     shown = quantity.parse(line.up_to, line.quantity)
     if not math.isclose(shown.last_digit, line.count, rel_tol=1e-9) or shown.value <= 0:
-        raise CardError(words.DIGIT.format(name=name, range=line.name, digit=line.digit, up_to=line.up_to))
+        raise CardError(
+            f"The meter card {name} says for range {line.name} that it reaches up to "
+            f"{line.up_to} and that one digit is {line.digit}, but the last digit of "
+            f"{line.up_to} is worth something else; write up_to with all digits that the "
+            "display has."
+        )
 
 
 def read_card(path: str | Path) -> Card:
@@ -294,6 +307,9 @@ def card_text(card: str | Path) -> str:
         with Path(card).open(encoding="utf-8") as file:
             return file.read(MOST_TEXT + 1)
     except OSError as error:
-        raise CardMissing(words.CARD_CANNOT_READ.format(file=card, reason=error.strerror)) from None
+        raise CardMissing(
+            f"The meter card {card} cannot be read ({error.strerror}); check the path, or "
+            "copy a card from data/cards."
+        ) from None
     except UnicodeDecodeError as error:
         raise CardError(words.NOT_TOML.format(name=Path(card).name, detail=error)) from None

@@ -104,10 +104,17 @@ def _line(number: int, text: str) -> TableLine:
 def _range(text: str) -> Range:
     percent = _PERCENT.fullmatch(text)
     if percent is None:
-        raise EntryError(words.NO_PERCENT, text)
+        raise EntryError(
+            "no percentage; add the percent of the reading from the manual, such as 0.3 % (0 % if none).",
+            text,
+        )
     digits = _DIGITS.fullmatch(percent["right"])
     if digits is None:
-        raise EntryError(words.NO_DIGITS, text)
+        raise EntryError(
+            "no number of digits after the percentage; add it with its word, such as 5 "
+            "digits (0 digits if none).",
+            text,
+        )
     name, up_to, count = _sizes(percent["left"].strip())
     fields = {
         "quantity": up_to.kind,
@@ -125,16 +132,28 @@ def _sizes(text: str) -> tuple[str, Quantity, Quantity | None]:
     """Name, largest display and one count (None if not given) from what stands before the percent."""
     rest, last = _cut(text)
     if last is None:
-        raise EntryError(words.NO_DISPLAY, text)
+        raise EntryError(
+            "no largest display before the percentage; add what the range shows at most, "
+            "with all its digits, such as 199.99 µH.",
+            text,
+        )
     before, above = _cut(rest)
     if above is None or above.kind != last.kind or last.exact * LEAST_COUNTS > above.exact:
         name, up_to, count = rest, last, None
     else:
         name, up_to, count = before, above, last
     if not name:
-        raise EntryError(words.NO_NAME.format(up_to=up_to), text)
+        raise EntryError(
+            f"only one size, {up_to}, before the percentage; write the range as the meter "
+            "calls it and then its largest display, such as 200 µH  199.99 µH.",
+            text,
+        )
     if count and not math.isclose(count.value, up_to.last_digit, rel_tol=1e-9):
-        raise EntryError(words.COUNT.format(up_to=up_to, last=_last_digit(up_to), count=count), text)
+        raise EntryError(
+            f"the last digit of {up_to} is worth {_last_digit(up_to)}, but one count is "
+            f"given as {count}; write the largest display with all the digits that it has.",
+            text,
+        )
     return name, up_to, count
 
 
@@ -158,7 +177,7 @@ def _last_digit(up_to: Quantity) -> str:
 def _frequencies(text: str) -> tuple[str, ...]:
     text = text.removeprefix("at ")
     if not text:
-        raise EntryError(words.NO_FREQUENCY, text)
+        raise EntryError("no test frequency; add those that the line holds for, such as 1 kHz, 10 kHz.", text)
     return tuple(str(quantity.parse(each, "frequency")) for each in _BETWEEN_FREQUENCIES.split(text))
 
 
@@ -196,7 +215,10 @@ def checked_text(text: str, field: str) -> str:
     """Title or source; CardError if there is none, or too much of it."""
     text = _given(text, field)
     if len(text) > LONGEST[field]:
-        raise CardError(words.CARD_FORM_TOO_LONG.format(field=words.FIELDS[field], limit=LONGEST[field]))
+        raise CardError(
+            f"The card cannot be written yet: {words.FIELDS[field]} has more than "
+            f"{LONGEST[field]} characters; shorten it."
+        )
     return text
 
 
@@ -227,7 +249,7 @@ def checked_leads(leads: tuple[str, str] | None) -> dict[str, str] | None:
     except ValueError as error:
         raise CardError(words.BAD_LEADS.format(reason=str(error).rstrip("."))) from None
     if limit.negative:
-        raise CardError(words.BAD_LEADS.format(reason=words.NEGATIVE_LIMIT.format(given=limit)))
+        raise CardError(words.BAD_LEADS.format(reason=f"its limit is {limit}, below zero"))
     return {"inductance": str(inductance), "limit": str(limit)}
 
 
@@ -267,13 +289,17 @@ def _check_pair(first: Range, second: Range) -> None:
     shared = sorted(set(first.frequencies_Hz) & set(second.frequencies_Hz))
     if shared:
         at = first.frequencies[first.frequencies_Hz.index(shared[0])]
-        raise CardError(words.CARD_FORM_TWICE.format(name=first.name, frequency=at))
+        raise CardError(
+            f"Range {first.name} is stated twice at {at}; keep the line that the manual has "
+            "for that frequency."
+        )
 
 
 def _given(text: str, field: str) -> str:
     if not isinstance(text, str) or not text.strip():
         raise CardError(
-            words.CARD_FORM_MISSING.format(field=words.FIELDS[field], example=words.EXAMPLES[field])
+            f"The card cannot be written yet: {words.FIELDS[field]} is missing; give it, "
+            f"such as {words.EXAMPLES[field]}."
         )
     return text.strip()
 
@@ -444,7 +470,10 @@ class CardDraft(Shown):
         if not self.read_back:
             raise CardError(words.READ_BACK_FIRST.format(id=self.card.id))
         if not confirmed:
-            raise CardError(words.CONFIRM_FIRST.format(said=self.read_back[-1]))
+            raise CardError(
+                f"The card was NOT stored. It says: {self.read_back[-1]} If the manual allows "
+                "the same, call store again with confirmed=True."
+            )
         path = Path(where)
         path = path if path.suffix == ".toml" else path / f"{self.card.id}.toml"
         return Answer(
@@ -535,9 +564,15 @@ def store_text(path: Path, text: str) -> bool:
             return False
         _write_new(path, text.encode())
     except FileExistsError:
-        raise CardError(words.CARD_FORM_EXISTS.format(path=path)) from None
+        raise CardError(
+            f"{path} holds something else already and was NOT overwritten; give the card "
+            "another id, or move that file away."
+        ) from None
     except OSError as error:
-        raise CardError(words.CANNOT_WRITE.format(path=path, reason=error.strerror)) from None
+        raise CardError(
+            f"The card was NOT stored in {path} ({error.strerror}); choose a folder that is "
+            "there and that you may write to."
+        ) from None
     return True
 
 

@@ -381,12 +381,12 @@ def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     content = dict(pairs)
     if len(content) < len(pairs):
         twin = Counter(name for name, _ in pairs).most_common(1)[0][0]
-        raise ValueError(words.TWICE.format(name=spoken(twin)))
+        raise ValueError(f"the name {spoken(twin)} stands twice in one object")
     return content
 
 
 def _no_number(name: str) -> NoReturn:
-    raise ValueError(words.NOT_A_NUMBER.format(name=name))
+    raise ValueError(f"{name} is not a number that JSON knows")
 
 
 _DECODER = json.JSONDecoder(object_pairs_hook=_without_twins, parse_constant=_no_number)
@@ -404,7 +404,10 @@ def to_event(content: Mapping[str, Any], where: str) -> Event:
     """
     schema = content.get("schema")
     if isinstance(schema, int) and schema > NEWEST_SCHEMA:
-        raise RecordTooNew(words.TOO_NEW.format(where=where, given=schema, newest=NEWEST_SCHEMA))
+        raise RecordTooNew(
+            f"{where} was written in record format {schema}, but this labkit reads formats "
+            f"up to {NEWEST_SCHEMA}; the record is unharmed: open it with a newer labkit."
+        )
     try:
         return _ADAPTER.validate_python(content)
     except ValidationError as error:

@@ -350,7 +350,10 @@ class LineFile:
         self.read()
         self.forget_signature()
         if self._lines:
-            raise RecordConflict(words.EXISTS.format(file=FILE, folder=self.folder))
+            raise RecordConflict(
+                f"'{self.folder}' holds a {FILE} already, which is never overwritten; open it, "
+                "or use another folder."
+            )
 
     def write(self, line: bytes, where: str) -> None:
         """Add a line in one write and wait until the disk has it; `where` begins a refusal."""
@@ -362,7 +365,7 @@ class LineFile:
             with self._path.open("ab", buffering=0) as file:
                 written = file.write(line)
                 if written < len(line):
-                    raise OSError(words.SHORT.format(written=written, size=len(line)))
+                    raise OSError(f"only {written} of {len(line)} bytes could be written")
                 self._wait_for_disk(file, where)
 
     def confirm(self, where: str) -> None:
@@ -588,7 +591,9 @@ class Record:
     def _new(self, event: str, id: str, fields: dict[str, Any]) -> Event:
         where = _entry(event, id)
         if own := [name for name in _OWN_FIELDS if name in fields]:
-            raise RecordError(words.RESERVED.format(where=where, field=own[0]))
+            raise RecordError(
+                f"{where}: {own[0]} cannot be given, because the record writes it itself; leave it out."
+            )
         head = {"schema": NEWEST_SCHEMA, "seq": self._chain.seq + 1, "utc": self._utc()}
         link = {"prev": self._chain.digest}
         return to_event(head | {"event": event, "id": id} | fields | link, where)
@@ -596,7 +601,10 @@ class Record:
     def _utc(self) -> str:
         moment = self._clock()
         if moment.utcoffset() is None:
-            raise RecordError(words.CLOCK.format(given=spoken(moment)))
+            raise RecordError(
+                f"The clock gave {spoken(moment)}, but a record needs a time with its time zone; "
+                "pass a clock that returns one."
+            )
         return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
     def _add(self, new: Event) -> Event:
@@ -611,7 +619,10 @@ class Record:
         if refusal := self._chain.refusal(new, where):
             raise RecordError(refusal)
         if self.read_only:
-            raise RecordError(words.READ_ONLY.format(where=where, folder=self.folder))
+            raise RecordError(
+                f"The record in '{self.folder}' is open read-only, so {where} was NOT stored; "
+                "open one of your own."
+            )
         self._file.write(to_line(new), where)
         return self._read_back(new.id, where)
 
@@ -647,7 +658,9 @@ def _real(folder: str | Path) -> Path:
     try:
         return Path(os.path.realpath(folder))
     except ValueError:
-        raise RecordError(words.NO_FOLDER.format(given=spoken(str(folder)))) from None
+        raise RecordError(
+            f"{spoken(str(folder))} cannot be the name of a folder; check the folder's name."
+        ) from None
 
 
 def _refuse_other_content(stored: Event, new: Event) -> None:

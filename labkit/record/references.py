@@ -63,12 +63,25 @@ def reference_fields(
 ) -> dict[str, Any]:
     """Fields of a reference as they are stored; EntryError for one that cannot be taken."""
     if not (isinstance(winding, int) and 1 <= winding <= windings):
-        raise EntryError(words.NO_SUCH_WINDING.format(given=winding, windings=windings), str(winding))
+        raise EntryError(
+            f"Winding {winding} was given, but the part of this bench has {windings}; count "
+            "each reference part as one winding and give its number, or describe the part "
+            "anew.",
+            str(winding),
+        )
     stated = quantity.parse(shown)
     if (uncertainty is None) != (coverage_factor is None):
-        raise EntryError(words.WITH_COVERAGE.format(uncertainty=uncertainty, k=coverage_factor))
+        raise EntryError(
+            f"The uncertainty was given as {uncertainty} and the coverage factor as "
+            f"{coverage_factor}; a certificate states both (U and k), so give both, or "
+            "neither."
+        )
     if uncertainty is not None and tolerance is not None:
-        raise EntryError(words.ONE_SPREAD.format(uncertainty=uncertainty, tolerance=tolerance))
+        raise EntryError(
+            f"Both an uncertainty ({uncertainty}) and a tolerance ({tolerance}) were given; "
+            "give the certificate's uncertainty if there is a certificate, else the "
+            "tolerance that is marked on the part."
+        )
     for text in (uncertainty, tolerance):
         if text is not None:
             _half_width(text, stated)
@@ -113,7 +126,11 @@ def _half_width(text: str, stated: Quantity) -> float:
     else:
         width = quantity.parse(text, stated.kind).value
     if not width > 0:
-        raise EntryError(words.NO_SPREAD.format(given=text), text)
+        raise EntryError(
+            f"'{text}' cannot be an uncertainty or a tolerance, which is above zero; leave "
+            "it out if none is stated.",
+            text,
+        )
     return width
 
 
@@ -121,5 +138,9 @@ def _factor(text: str | float | None) -> str:
     """A coverage factor as text; EntryError unless it is a number above zero."""
     shown = f"{text:g}" if isinstance(text, int | float) else str(text)
     if not quantity.parse(shown, "number").value > 0:
-        raise EntryError(words.BAD_FACTOR.format(given=shown), shown)
+        raise EntryError(
+            f"'{shown}' cannot be a coverage factor, which is above zero, usually 2; copy it "
+            "from the certificate.",
+            shown,
+        )
     return shown

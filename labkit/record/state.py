@@ -456,9 +456,13 @@ class Standing(Shown):
             return standing
         about = self.record.about(id)
         if about and isinstance(about[-1], Withdrawal):
-            raise EntryError(words.GONE.format(id=id, line=about[-1].seq), id)
+            raise EntryError(
+                f"Reading '{id}' was withdrawn in line {about[-1].seq}; enter what is new as a "
+                "new reading under a new id.",
+                id,
+            )
         known = ", ".join(reading.id for reading in self.readings) or words.NO_READINGS
-        raise EntryError(words.BENCH_NOT_A_READING.format(id=id, known=known), id)
+        raise EntryError(f"There is no reading '{id}' in the record; its readings are {known}.", id)
 
     def standing(self, id: str) -> Reading | None:
         """The reading under an id, None if none stands; only what the record says about it is looked at."""

@@ -63,7 +63,10 @@ def read_given(path: Path) -> bytes:
             return file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise SweepError(words.CANNOT_READ.format(name=shown_name(str(path)), reason=reason)) from None
+        raise SweepError(
+            f"{shown_name(str(path))} cannot be read ({reason}); check its name, its folder "
+            "and its permissions."
+        ) from None
 
 
 def kept_as(data: bytes, name: str) -> KeptFile:
@@ -123,7 +126,10 @@ def read_kept(kept: KeptFile, bench: Path) -> bytes:
 def as_stored(data: bytes, kept: KeptFile) -> bytes:
     """The same bytes; SweepError if they are not those that the event was stored with."""
     if hashlib.sha256(data).hexdigest() != kept.sha256:
-        raise SweepError(words.KEPT_CHANGED.format(name=kept.file, where=_where(kept)))
+        raise SweepError(
+            f"{kept.file}, kept as {_where(kept)}, was changed after it was stored, so it is "
+            "not used; put the original back under that name."
+        )
     return data
 
 
@@ -246,7 +252,10 @@ class StoredSweep:
         """The scattering parameters of a sweep that was measured as such, as the file says."""
         found = self.measured()
         if isinstance(found, Impedance):
-            raise SweepError(words.NO_SCATTERING_HERE.format(id=self.id))
+            raise SweepError(
+                f"{self.id} was measured as an impedance and holds no scattering parameters; ask "
+                "for its impedance."
+            )
         return found
 
     def impedance(self) -> Impedance:
@@ -264,7 +273,10 @@ class StoredSweep:
 
     def _port(self, kept: KeptFile) -> Impedance:
         if self.setup == "four-port":
-            raise SweepError(words.FOUR_PORT_IMPEDANCE.format(id=self.id))
+            raise SweepError(
+                f"{self.id} is a four-port, whose impedance depends on a wiring; ask for its "
+                "scattering parameters."
+            )
         return port_impedance(self._content(kept), self.setup)
 
     def _content(self, kept: KeptFile) -> Impedance | Scattering:
@@ -446,7 +458,11 @@ class Sweeping(Standing):
             named = port_terminals(ports, 4)
             return {"wiring": None, "ports": " ".join(named)}
         if wiring is None or ports is not None:
-            raise EntryError(words.WIRING_NEEDS, str(ports or ""))
+            raise EntryError(
+                "This setup needs a wiring such as 1a 1b and no ports; only a four-port has "
+                "ports and no wiring.",
+                str(ports or ""),
+            )
         return {"wiring": self._wiring(wiring).notation}
 
     def _files(
@@ -472,7 +488,7 @@ def _require_known(setup: str, conditions: Mapping[str, object]) -> None:
     for name in conditions:
         if name not in (*CONDITIONS, *_MORE):
             accepted = ", ".join((*CONDITIONS, *_MORE))
-            raise EntryError(words.CONDITION.format(given=name, accepted=accepted), name)
+            raise EntryError(f"'{name}' is not a condition of a sweep; they are {accepted}.", name)
 
 
 def checked(event: Sweep, contents: Mapping[str, Content], dots: Dots) -> tuple[str, ...]:
@@ -499,7 +515,7 @@ def _require_setup(setup: Setup, file: str, found: Content) -> None:
         sentence = words.NEEDS_SETUP if is_touchstone(file) else words.NEEDS_TOUCHSTONE
         raise EntryError(sentence.format(file=file, setup=setup), setup)
     if isinstance(found, Scattering) and setup == "four-port" and found.ports != 4:
-        raise SweepError(words.NOT_FOUR.format(file=file, ports=found.ports))
+        raise SweepError(f"{file} has {found.ports} ports, but a four-port has 4; check which file this is.")
 
 
 def _require_correction(event: Sweep) -> None:

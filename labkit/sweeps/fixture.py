@@ -153,13 +153,20 @@ def _impedance(measured: Impedance | Scattering, above: Complexes, below: Comple
         Z = above / below
     for index in np.flatnonzero(~np.isfinite(Z))[:1]:
         f = float(measured.frequency[index])
-        raise SweepError(words.NO_IMPEDANCE.format(frequency=hertz(f)), frequency=f)
+        raise SweepError(
+            f"No finite impedance follows at {hertz(f)}: the part cannot be told from an "
+            "open or shorted fixture there; leave that point out, or measure it again.",
+            frequency=f,
+        )
     return Impedance(measured.frequency, Z)
 
 
 def _require_ports(measured: Scattering, needed: int, hook_up: str) -> None:
     if measured.ports != needed:
-        raise SweepError(words.HOOK_UP_PORTS.format(hook_up=hook_up, needed=needed, given=measured.ports))
+        raise SweepError(
+            f"A {hook_up} measurement has ports: {needed}, but the file has {measured.ports}; "
+            "check the file or the hook-up."
+        )
 
 
 def _require_same(measured: Impedance, correction: Impedance, name: str) -> None:

@@ -97,7 +97,10 @@ class Scattering:
         reference = _kept(self.reference, np.float64)
         require_ascending(f)
         if reference.ndim != 1 or not len(reference) or not np.all((reference > 0) & np.isfinite(reference)):
-            raise SweepError(words.REFERENCE.format(given=reference.tolist()))
+            raise SweepError(
+                f"Reference impedances {reference.tolist()} were given, but each port needs one "
+                "above zero in Ω."
+            )
         _require_shape("S", S, (len(f), len(reference), len(reference)))
         _require_finite("S", S, f)
         for name, values in (("frequency", f), ("S", S), ("reference", reference)):
@@ -126,7 +129,10 @@ def require_ascending(frequency: Floats, lines: Sequence[int] | None = None, fil
         naming the first one that does not fit.
     """
     if frequency.ndim != 1 or not len(frequency):
-        raise SweepError(words.NO_FREQUENCIES.format(shape=frequency.shape))
+        raise SweepError(
+            f"Frequencies of shape {frequency.shape} were given, but a sweep is a row of at "
+            "least one frequency; check the data."
+        )
     wrong = ~(np.isfinite(frequency) & (frequency > 0))
     wrong[1:] |= np.diff(frequency) <= 0
     if not wrong.any():
@@ -164,14 +170,19 @@ def _kept(values: Any, kind: type[np.generic]) -> Any:
 
 def _require_shape(name: str, values: Complexes, shape: tuple[int, ...]) -> None:
     if values.shape != shape:
-        raise SweepError(words.SHAPE.format(name=name, given=values.shape, needed=shape))
+        raise SweepError(
+            f"{name} has the shape {values.shape}, but {shape} is needed for these "
+            "frequencies and ports; check the data."
+        )
 
 
 def _require_finite(name: str, values: Complexes, frequency: Floats) -> None:
     whole = np.isfinite(values).reshape(len(frequency), -1).all(axis=1)
     for index in np.flatnonzero(~whole)[:1]:
         f = float(frequency[index])
-        raise SweepError(words.NOT_FINITE.format(name=name, frequency=hertz(f)), frequency=f)
+        raise SweepError(
+            f"{name} is not a finite number at {hertz(f)}; check what was exported there.", frequency=f
+        )
 
 
 # Whether swept values can belong to a passive part, and whether a four-port's ports are those that are

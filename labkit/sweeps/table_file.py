@@ -69,22 +69,29 @@ def lines_of(data: bytes, name: str) -> list[Line]:
     """
     shown = shown_name(name)
     if len(data) > MOST_BYTES:
-        raise SweepError(words.TOO_LARGE.format(name=shown, limit=MOST_BYTES // 1024**2))
+        raise SweepError(
+            f"{shown} is larger than {MOST_BYTES // 1024**2} MB, which no sweep needs; "
+            "export fewer points or one sweep a file."
+        )
     text = _text(data, shown)
     if _MARKUP.match(text):
-        raise SweepError(words.NOT_DATA.format(name=shown, what=words.MARKUP))
+        raise SweepError(words.NOT_DATA.format(name=shown, what="a web page or another file with markup"))
     rows = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     longest = max(rows, key=len)
     if len(longest) > MOST_CHARACTERS:
         line = rows.index(longest) + 1
-        raise SweepError(words.LONG_LINE.format(name=shown, line=line), line=line)
+        raise SweepError(
+            f"{shown}, line {line} is longer than any line of a sweep; check whether this is "
+            "the exported file.",
+            line=line,
+        )
     while rows and not rows[-1].strip():
         rows.pop()
     found = list(map(Line._make, enumerate(rows, 1)))
     if not all(map(str.strip, rows)):
         found = [line for line in found if line.text.strip()]
     if not found:
-        raise SweepError(words.EMPTY.format(name=shown))
+        raise SweepError(f"{shown} is empty; export the sweep again.")
     return found
 
 
@@ -101,7 +108,7 @@ def _text(data: bytes, name: str) -> str:
         bare = data if codec != "utf-16" else text.encode()
         if len(bare.translate(None, _CONTROLS)) == len(bare):
             return text
-    raise SweepError(words.NOT_DATA.format(name=name, what=words.BINARY))
+    raise SweepError(words.NOT_DATA.format(name=name, what="a binary file"))
 
 
 def shown_name(name: str) -> str:
@@ -341,14 +348,24 @@ class _Table:
             if len(named) > 1 and any(c.quantity == "frequency" for c in named):
                 columns = self._single(named, line.number)
                 return self._with_units(_Head(place, separator, columns, len(cells)))
-        raise SweepError(words.NO_HEADINGS.format(name=self.name, given=excerpt(self.lines[0].text)), line=1)
+        raise SweepError(
+            f"{self.name}: no line of headings names a frequency; "
+            f"line 1 reads '{excerpt(self.lines[0].text)}'. "
+            "Write headings with units above the numbers, such as f/kHz;|Z|/Ω;phase/°.",
+            line=1,
+        )
 
     def _single(self, named: list[Column], line: int) -> dict[str, Column]:
         columns: dict[str, Column] = {}
         for found in named:
             if found.quantity in columns:
                 facts = {"first": excerpt(columns[found.quantity].heading), "second": excerpt(found.heading)}
-                raise self.refusal(words.TWO_COLUMNS, line, **facts)
+                raise self.refusal(
+                    "{name}, line {line}: '{first}' and '{second}' both name the same quantity; "
+                    "keep the one that counts.",
+                    line,
+                    **facts,
+                )
             columns[found.quantity] = found
         return columns
 
@@ -367,7 +384,12 @@ class _Table:
 
     def _require_unit(self, of: Column, line: int) -> None:
         if of.scale is None:
-            raise self.refusal(words.UNIT_MISSING, line, heading=excerpt(of.heading))
+            raise self.refusal(
+                "{name}, line {line}: '{heading}' states no unit; add it to the heading, such "
+                "as f/kHz, R/Ω, Ls/mH, phase/°.",
+                line,
+                heading=excerpt(of.heading),
+            )
 
     # ---- rows
 
@@ -375,7 +397,9 @@ class _Table:
         try:
             cells = next(csv.reader([line.text], delimiter=separator, strict=True))
         except csv.Error:
-            raise self.refusal(words.QUOTES, line.number) from None
+            raise self.refusal(
+                "{name}, line {line}: a quotation mark has no partner; check what was exported.", line.number
+            ) from None
         cells = [cell.strip() for cell in cells]
         return cells[:-1] if len(cells) > 1 and not cells[-1] else cells
 
@@ -386,7 +410,10 @@ class _Table:
             if not _COMMENT.match(line.text) and line.text.strip(self.head.separator + " ")
         ]
         if not rows:
-            raise self.refusal(words.NO_ROWS, self.lines[-1].number)
+            raise self.refusal(
+                "{name}, line {line}: no numbers follow the headings; export the sweep again.",
+                self.lines[-1].number,
+            )
         return rows
 
     def _row(self, line: Line) -> _Row:
@@ -394,7 +421,16 @@ class _Table:
         if len(cells) != self.head.width and len(cells) != self.head.width - 1:
             facts = {"count": len(cells), "columns": self.head.width, "given": excerpt(line.text)}
             comma = self.head.separator == "," and len(cells) > self.head.width
-            raise self.refusal(words.COMMA_OR_COLUMN if comma else words.CELLS, line.number, **facts)
+            raise self.refusal(
+                "{name}, line {line}: {count} values stand under {columns} headings ('{given}'), "
+                "so a comma may be the decimal mark or may separate columns; export with "
+                "semicolons or tabs between columns, or with decimal points."
+                if comma
+                else "{name}, line {line}: {count} values stand under {columns} headings ('{given}'); "
+                "check that line, or export again.",
+                line.number,
+                **facts,
+            )
         return _Row(line.number, cells)
 
     # ---- numbers
@@ -411,7 +447,13 @@ class _Table:
                 comma = comma or (row, text)
         if point and (found := comma or grouped):
             later = max(found, point, key=lambda pair: pair[0].line)[0].line
-            raise self.refusal(words.TWO_MARKS, later, comma=excerpt(found[1]), point=excerpt(point[1]))
+            raise self.refusal(
+                "{name}, line {line}: '{comma}' holds a comma and '{point}' a point; export "
+                "with one decimal mark throughout and without thousands separators.",
+                later,
+                comma=excerpt(found[1]),
+                point=excerpt(point[1]),
+            )
         if grouped and not comma:
             raise self.refusal(words.ASK_COMMA, grouped[0].line, given=excerpt(grouped[1]))
         return "," if comma else "."
@@ -463,12 +505,24 @@ def _impedance(table: _Table, frequency: Floats) -> Complexes:
                 index = int(np.argmax(apart))
                 facts = {"first": " + ".join(pairs[0]), "second": " + ".join(pair)}
                 at = hertz(float(frequency[index]))
-                raise table.refusal(words.ROUTES_DIFFER, table.rows[index].line, at=at, **facts)
+                raise table.refusal(
+                    "{name}, line {line}: at {at} the columns {first} and {second} give impedances "
+                    "that differ by more than one per cent; check the units in the headings, or "
+                    "export one pair only.",
+                    table.rows[index].line,
+                    at=at,
+                    **facts,
+                )
         wild = ~np.isfinite(first)
     if wild.any():
         index = int(np.argmax(wild))
         at = hertz(float(frequency[index]))
-        raise table.refusal(words.NOT_FINITE_LINE, table.rows[index].line, at=at)
+        raise table.refusal(
+            "{name}, line {line}: the values at {at} give no finite impedance; check what "
+            "was exported there.",
+            table.rows[index].line,
+            at=at,
+        )
     return first
 
 

@@ -199,7 +199,13 @@ def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
             file.version = int(lower[0])
         case "number of ports" if re.fullmatch("[1-9][0-9]{0,3}", value):
             if file.ports not in (None, int(value)):
-                raise file.refusal(words.OTHER_PORTS, line, given=value, ports=file.ports)
+                raise file.refusal(
+                    "{name}, line {line}: the file says {given} ports, but its name says {ports}; "
+                    "check which file this is.",
+                    line,
+                    given=value,
+                    ports=file.ports,
+                )
             file.ports = int(value)
         case "number of frequencies" if re.fullmatch("[1-9][0-9]{0,8}", value):
             file.frequencies = int(value)
@@ -215,7 +221,11 @@ def _take_keyword(file: _File, word: str, value: str, line: int) -> None:
         case "noise data":
             file.noise = True
         case "mixed-mode order":
-            raise file.refusal(words.MIXED_MODE, line)
+            raise file.refusal(
+                "{name}, line {line}: the file holds mixed-mode parameters; export the "
+                "single-ended ones, from which labkit works out the modes itself.",
+                line,
+            )
         case _:
             raise file.refusal(words.KEYWORD, line, given=excerpt(f"[{word}] {value}"))
 
@@ -242,7 +252,13 @@ def _take_numbers(file: _File, line: int, text: str) -> None:
     file.held += len(tokens)
     if not _fits(file, len(tokens), begins):
         facts = {"count": len(tokens), "size": file.size, "ports": file.ports}
-        raise file.refusal(words.MISFIT, line, **facts)
+        raise file.refusal(
+            "{name}, line {line}: {count} numbers do not fit here, as a point of {ports} "
+            "ports has {size} with its frequency; check the number of ports in the file's "
+            "name, and whether the file is whole.",
+            line,
+            **facts,
+        )
     file.data.append(text)
     file.lines.append(line)
 
@@ -256,11 +272,25 @@ def _begins_noise(file: _File, tokens: list[str]) -> bool:
 def _require_head(file: _File, line: int, text: str) -> None:
     """What has to be known before the first number."""
     if file.options is None:
-        raise file.refusal(words.NO_OPTIONS, line, given=excerpt(text))
+        raise file.refusal(
+            "{name}, line {line}: '{given}' comes before any option line, such as # MHz S "
+            "MA R 50; check whether this is a Touchstone file.",
+            line,
+            given=excerpt(text),
+        )
     if file.ports is None:
-        raise file.refusal(words.PORTS_UNKNOWN, line)
+        raise file.refusal(
+            "{name}, line {line}: nothing says how many ports the file has; name it as it "
+            "was exported, such as part.s2p, or give [Number of Ports] in version 2.",
+            line,
+        )
     if not 1 <= file.ports <= MOST_PORTS:
-        raise file.refusal(words.MANY_PORTS, line, ports=file.ports, most=MOST_PORTS)
+        raise file.refusal(
+            "{name}, line {line}: {ports} ports are said, but 1 to {most} are taken; check the file's name.",
+            line,
+            ports=file.ports,
+            most=MOST_PORTS,
+        )
     if file.matrix != "full" and file.version == 1:
         raise file.refusal(words.KEYWORD, line, given=f"[matrix format] {file.matrix}")
     whole = file.ports**2 if file.matrix == "full" else file.ports * (file.ports + 1) // 2
@@ -270,7 +300,12 @@ def _require_head(file: _File, line: int, text: str) -> None:
 def _require_numbers(file: _File, tokens: list[str], line: int) -> None:
     for token in tokens:
         if not _NUMBER.fullmatch(token):
-            raise file.refusal(words.NOT_A_NUMBER, line, given=excerpt(token))
+            raise file.refusal(
+                "{name}, line {line}: '{given}' is not a number with a decimal point; check "
+                "what was exported.",
+                line,
+                given=excerpt(token),
+            )
 
 
 def _fits(file: _File, count: int, begins: bool) -> bool:
@@ -282,19 +317,43 @@ def _fits(file: _File, count: int, begins: bool) -> bool:
 
 def _require_whole(file: _File, last: int) -> None:
     if not file.points:
-        raise file.refusal(words.NO_POINTS, last)
+        raise file.refusal(
+            "{name}, line {line}: the file ends without a single point; export the sweep again.", last
+        )
     if file.held != file.size:
-        raise file.refusal(words.CUT_SHORT, file.points[-1], count=file.held, size=file.size)
+        raise file.refusal(
+            "{name}, line {line}: this point has {count} of {size} numbers, so the file was "
+            "cut short; export it again.",
+            file.points[-1],
+            count=file.held,
+            size=file.size,
+        )
     if file.frequencies not in (None, len(file.points)):
-        raise file.refusal(words.OTHER_COUNT, last, given=file.frequencies, count=len(file.points))
+        raise file.refusal(
+            "{name}, line {line}: the file ends after {count} points, but says that it has "
+            "{given}; export it again.",
+            last,
+            given=file.frequencies,
+            count=len(file.points),
+        )
     assert file.options
     assert file.ports
     if file.version == 2 and file.ports == 2 and file.order is None:
-        raise file.refusal(words.NO_ORDER, last)
+        raise file.refusal(
+            "{name}, line {line}: a two-port file of version 2 has to say its [Two-Port "
+            "Data Order]; export it again.",
+            last,
+        )
     values = file.reference or list(file.options.reference)
     file.reference = values * file.ports if len(values) == 1 else values
     if len(file.reference) != file.ports:
-        raise file.refusal(words.REFERENCES, last, given=len(values), ports=file.ports)
+        raise file.refusal(
+            "{name}, line {line}: {given} references were given for {ports} ports; one for "
+            "all or one for each is taken.",
+            last,
+            given=len(values),
+            ports=file.ports,
+        )
 
 
 def _read(file: _File) -> tuple[Floats, Complexes]:
@@ -344,14 +403,30 @@ def _scattering(file: _File, values: Complexes) -> Complexes:
     if kind == "s":
         return values
     if kind in "hg" and file.ports != 2:
-        raise file.refusal(words.HYBRID, file.points[0], kind=kind.upper(), ports=file.ports)
+        raise file.refusal(
+            "{name}, line {line}: {kind} parameters belong to two ports, but the file has "
+            "{ports}; export S parameters.",
+            file.points[0],
+            kind=kind.upper(),
+            ports=file.ports,
+        )
     if file.version == 1 and len(set(file.reference)) > 1:
-        raise file.refusal(words.RELATIVE_TO_WHAT, file.points[0], kind=kind.upper())
+        raise file.refusal(
+            "{name}, line {line}: {kind} parameters relative to a reference that differs "
+            "between ports have no plain meaning; export S parameters.",
+            file.points[0],
+            kind=kind.upper(),
+        )
     ports = len(file.reference)
     reference = np.ones(ports) if file.version == 1 else np.array(file.reference)
     try:
         with np.errstate(all="ignore"):
             converted: Complexes = getattr(network, f"{kind}2s")(values, reference.astype(complex))
     except np.linalg.LinAlgError:
-        raise file.refusal(words.NO_SCATTERING, file.points[0], kind=kind.upper()) from None
+        raise file.refusal(
+            "{name}, line {line}: the {kind} parameters cannot be turned into S parameters; "
+            "export S parameters.",
+            file.points[0],
+            kind=kind.upper(),
+        ) from None
     return converted

@@ -359,7 +359,10 @@ def _figure(name: str, given: Any) -> tuple[str, Expression]:
         return str(given), Rational(str(given.exact))
     value = float(nominal(given))
     if not math.isfinite(value):
-        raise EntryError(words.FIGURES_KIND.format(given=given, name=name), str(given))
+        raise EntryError(
+            f"{given} was given for {name}, but a figure is a finite number in H or a text such as 25.0 µH.",
+            str(given),
+        )
     exact = Decimal(repr(value))
     digits = max(4, len(exact.normalize().as_tuple().digits))  # four is what `display` shows by itself
     return display(value, significant_digits=digits), Rational(str(exact))

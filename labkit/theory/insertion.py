@@ -81,7 +81,11 @@ class Termination:
         source, load = _impedance(self.source, frequency), _impedance(self.load, frequency)
         for given in (source, load):
             if not np.all(np.isfinite(given)) or np.any(given.real < 0) or np.any(given == 0):
-                raise EntryError(words.TERMINATION.format(name=self.name), self.name)
+                raise EntryError(
+                    f"Source and load of '{self.name}' need impedances above zero; an ideal source "
+                    "or short has no insertion loss to tell.",
+                    self.name,
+                )
         return source, load
 
     @classmethod
@@ -138,7 +142,11 @@ class Capacitor:
     def __post_init__(self) -> None:
         sizes = (self.C, self.R, self.L)
         if not all(np.isfinite(size) and size >= 0 for size in sizes) or self.C == 0:
-            raise EntryError(words.CAPACITOR.format(C=self.C, R=self.R, L=self.L), str(self.C))
+            raise EntryError(
+                f"C = {self.C} F, R = {self.R} Ω, L = {self.L} H is no capacitor; C must be "
+                "above zero, R and L zero or more.",
+                str(self.C),
+            )
 
     def admittance(self, frequency: Floats) -> Complexes:
         """jωC/(1 - ω²LC + jωRC), shape (F,), in S."""

@@ -103,7 +103,11 @@ def mixed_mode(S: npt.ArrayLike, reference: npt.ArrayLike, order: Sequence[int])
     """
     values = np.asarray(S, dtype=np.complex128)
     if values.shape[1:] != (4, 4) or sorted(order) != [0, 1, 2, 3]:
-        raise WiringError(words.ORDER.format(given=tuple(order), ports=values.shape[-1]))
+        raise WiringError(
+            f"Order {tuple(order)} of {values.shape[-1]} ports has no mixed modes; give the "
+            "places of all four ports, first and second line on one side, then on the "
+            "other, such as (0, 1, 2, 3)."
+        )
     Z0 = _references(reference, 4)
     if np.any(Z0 != Z0[0]):
         raise ShapeError(words.ONE_REFERENCE.format(given=", ".join(f"{z:g}" for z in Z0)))
@@ -185,7 +189,10 @@ def reciprocity(frequency: npt.ArrayLike, S: npt.ArrayLike) -> Worst:
 def _references(reference: npt.ArrayLike, ports: int) -> Floats:
     given = np.asarray(reference, dtype=np.float64)
     if given.shape not in {(), (1,), (ports,)} or not np.all((given > 0) & np.isfinite(given)):
-        raise ShapeError(words.REFERENCES.format(given=given.size, ports=ports))
+        raise ShapeError(
+            f"{given.size} reference impedances do not fit {ports} ports; give one for all "
+            "or one each, in Ω above zero."
+        )
     return np.broadcast_to(given, (ports,)).astype(np.float64)
 
 
@@ -225,7 +232,7 @@ def tying(mode: Mode | str, dots: Dots, lines: tuple[int, int] = (1, 2)) -> Wiri
     1a 1b | 1a=2a 1b=2b · 1a 2b | 1b=2a
     """
     if len(dots) < 2:
-        raise WiringError(words.ONE_WINDING)
+        raise WiringError("One winding has no modes; common and differential mode need two lines or more.")
     far = far_ends(dots)
     if mode_called(mode) is Mode.COMMON:
         return Wiring((dots[0], far[0]), (dots, far))
@@ -429,10 +436,18 @@ def _places(known: Floats, wanted: Floats) -> npt.NDArray[np.intp]:
     """Where the wanted frequencies stand among the known ones; nothing is interpolated."""
     found = np.searchsorted(known, wanted).clip(0, len(known) - 1)
     for f in wanted[known[found] != wanted][:1]:
-        raise EntryError(words.NOT_KNOWN.format(given=f, low=known[0], high=known[-1]), str(f))
+        raise EntryError(
+            f"This part is known only at its measured frequencies from {known[0]:g} Hz to "
+            f"{known[-1]:g} Hz, and {f:g} Hz is not one of them; ask at those, nothing is "
+            "interpolated.",
+            str(f),
+        )
     return found
 
 
 def _require_square(matrix: npt.NDArray[np.generic], entries: int) -> None:
     if matrix.ndim != 2 or matrix.shape != (entries, entries):
-        raise ShapeError(words.SQUARE.format(given=matrix.shape, windings=entries))
+        raise ShapeError(
+            f"A matrix of shape {matrix.shape} does not describe {entries} windings; it "
+            "needs a row and a column for each."
+        )

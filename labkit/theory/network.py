@@ -226,7 +226,11 @@ def _windings(L: Matrix, wiring: Wiring) -> int:
             words.MATRIX.format(rows=rows, columns=columns, wiring=wiring, windings=wiring.highest_winding)
         )
     if bad := [x for row in L for x in row if not is_finite(x)]:
-        raise EntryError(words.NOT_FINITE.format(given=bad[0]), str(bad[0]))
+        raise EntryError(
+            f"The inductance matrix holds {bad[0]}, but its entries are finite numbers in H; "
+            "read what is missing.",
+            str(bad[0]),
+        )
     return rows
 
 

@@ -266,13 +266,20 @@ def uncertain(
 
 def _require_name(name: str, what: str) -> None:
     if not name.strip():
-        raise EntryError(words.NO_NAME.format(what=what), given=name)
+        raise EntryError(
+            f"The name of this {what} is empty, so nothing can be traced to it; give it a name of its own.",
+            given=name,
+        )
 
 
 def finite(name: str, value: float) -> float:
     """The value as a float; EntryError if it is not finite."""
     if not math.isfinite(value):
-        raise EntryError(words.NOT_FINITE.format(name=name, given=value), given=str(value))
+        raise EntryError(
+            f"{name}: {value} is not a finite number; give the number that was found, or "
+            "leave the input out.",
+            given=str(value),
+        )
     return float(value)
 
 
@@ -338,7 +345,10 @@ def from_simultaneous_readings(names: Sequence[str], readings: ArrayLike, source
     """
     values = np.asarray(readings, dtype=float)
     if values.ndim != 2 or values.shape[1] != len(names):
-        raise ShapeError(words.READINGS_SHAPE.format(names=len(names), shape=values.shape))
+        raise ShapeError(
+            f"Simultaneous readings need one column for each name; {len(names)} name(s) and "
+            f"an array of shape {values.shape} were given."
+        )
     _require_repeats(source, values.shape[0])
     for name, column in zip(names, values.T, strict=True):
         _require_finite(name, column)
@@ -393,14 +403,16 @@ def _square_root(names: Sequence[str], covariance: FloatArray) -> FloatArray:
     given = ", ".join(names)
     _require_finite(f"covariance of {given}", covariance.ravel())
     if not np.allclose(covariance, covariance.T, rtol=1e-9, atol=0):
-        raise EntryError(words.NOT_A_COVARIANCE.format(names=given, why=words.NOT_SYMMETRIC))
+        raise EntryError(words.NOT_A_COVARIANCE.format(names=given, why="it is not symmetric"))
     variance = np.diag(covariance)
     deviation = np.sqrt(np.clip(variance, 0, None))
     unit = np.where(deviation > 0, deviation, 1.0)
     size, direction = np.linalg.eigh(covariance / np.outer(unit, unit))
     # Rounding alone may leave an eigenvalue of a singular correlation below zero by a few ulp.
     if (variance < 0).any() or size.min() < -1e-12 * len(names):
-        raise EntryError(words.NOT_A_COVARIANCE.format(names=given, why=words.NEGATIVE_VARIANCE))
+        raise EntryError(
+            words.NOT_A_COVARIANCE.format(names=given, why="it gives some combination a negative variance")
+        )
     # The symmetric root: eigenvectors may turn round with the processor, and would take the draws with them.
     root: FloatArray = unit[:, None] * (direction * np.sqrt(np.clip(size, 0, None)) @ direction.T)
     return root
@@ -408,7 +420,11 @@ def _square_root(names: Sequence[str], covariance: FloatArray) -> FloatArray:
 
 def _require_repeats(name: str, count: int) -> None:
     if count < 2:
-        raise EntryError(words.TOO_FEW_READINGS.format(name=name, count=count), given=str(count))
+        raise EntryError(
+            f"{name}: {count} repeated reading(s) given; a spread needs at least 2, so read "
+            "again or state the uncertainty another way.",
+            given=str(count),
+        )
 
 
 def _require_finite(name: str, values: FloatArray) -> None:

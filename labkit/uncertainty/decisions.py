@@ -9,8 +9,6 @@ from typing import Literal
 
 from labkit.errors import EntryError
 from labkit.uncertainty.propagate import Estimate
-from labkit.words import classroom as classroom_words
-from labkit.words import uncertainty as words
 
 # Within limits or not: what a measured value with its uncertainty allows to be said (JCGM 106:2012).
 #
@@ -98,9 +96,17 @@ def conformity(estimate: Estimate, lower: float, upper: float, guard_factor: flo
     ('pass', 10.0, 0.999998)
     """
     if not lower < upper:
-        raise EntryError(words.BAD_LIMITS.format(lower=lower, upper=upper), f"{lower}, {upper}")
+        raise EntryError(
+            f"The limits {lower} and {upper} leave nothing between them; give the lower one "
+            "first, infinity for none.",
+            f"{lower}, {upper}",
+        )
     if not 0 <= guard_factor < math.inf:
-        raise EntryError(words.BAD_GUARD.format(given=guard_factor), str(guard_factor))
+        raise EntryError(
+            f"A guard band of {guard_factor} times U was asked for; give a factor of zero or "
+            "larger, 1 unless a rule says otherwise.",
+            str(guard_factor),
+        )
     u = estimate.standard_uncertainty
     w = guard_factor * estimate.expanded(TWO_SIGMA) if u else 0.0
     return Conformity(estimate.value, u, lower, upper, w, estimate.degrees_of_freedom)
@@ -289,8 +295,12 @@ def E_n_score(value: float, U: float, reference: float, U_reference: float) -> f
 def _finite(values: Sequence[float], least: int) -> Sequence[float]:
     if len(values) < least:
         raise EntryError(
-            classroom_words.TOO_FEW_VALUES.format(given=len(values), least=least), str(len(values))
+            f"{len(values)} value(s) given; a robust estimate needs at least {least}, so wait for more.",
+            str(len(values)),
         )
     if wrong := [x for x in values if not math.isfinite(x)]:
-        raise EntryError(classroom_words.NOT_FINITE.format(given=wrong[0]), str(wrong[0]))
+        raise EntryError(
+            f"{wrong[0]} is not a finite number; give the number that was found, or leave the value out.",
+            str(wrong[0]),
+        )
     return values

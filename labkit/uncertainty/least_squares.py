@@ -185,4 +185,8 @@ def _whitening(y: FloatArray, V: FloatArray, t0: FloatArray) -> FloatArray:
     try:
         return np.asarray(np.linalg.inv(np.linalg.cholesky(V)), dtype=np.float64)
     except np.linalg.LinAlgError:
-        raise EntryError(words.NOT_DEFINITE.format(readings=y.size)) from None
+        raise EntryError(
+            f"The covariance of the {y.size} readings leaves some combination of them "
+            "without uncertainty or gives it a negative one, so they cannot be weighed; "
+            "state an uncertainty of its own for each reading."
+        ) from None

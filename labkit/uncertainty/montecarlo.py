@@ -285,7 +285,11 @@ def _summary(
     if not finite.all():
         y = y[finite]
     if y.size < 2:
-        raise EntryError(words.NO_FINITE_DRAW.format(draws=draws), given=str(draws))
+        raise EntryError(
+            f"None of the {draws} draws gave a finite number, so there is nothing to report; "
+            "check the inputs.",
+            given=str(draws),
+        )
     mean, deviation = float(y.mean()), float(y.std(ddof=1))
     symmetric, shortest = coverage_intervals(y, coverage)
     return MonteCarlo(
@@ -306,7 +310,9 @@ def _require_settings(seed: int, draws: int, coverage: float) -> None:
     if not 0.5 <= coverage < 1:
         raise EntryError(words.BAD_COVERAGE.format(given=coverage, least=0.5), given=str(coverage))
     if not (isinstance(seed, int) and seed >= 0):
-        raise EntryError(words.BAD_SEED.format(given=seed), given=str(seed))
+        raise EntryError(
+            f"The seed {seed} cannot be used; give a whole number that is zero or larger.", given=str(seed)
+        )
     least = math.ceil(10 / (1 - coverage))  # ten draws outside the interval
     if not (isinstance(draws, int) and draws >= least):
         sentence = words.TOO_FEW_DRAWS.format(given=draws, percent=f"{100 * coverage:g}", least=least)
@@ -451,7 +457,11 @@ def agreement(estimate: Estimate, draws: MonteCarlo, digits: int = 2) -> Agreeme
     JCGM 101:2008, 7.9.2 (tolerance), 8.1 and 8.2
     """
     if digits not in (1, 2, 3):
-        raise EntryError(words.BAD_DIGITS.format(given=digits), given=str(digits))
+        raise EntryError(
+            f"A comparison to {digits} digits was asked for; give 1, 2 or 3 significant "
+            "digits of the uncertainty.",
+            given=str(digits),
+        )
     return Agreement(estimate, draws, digits)
 
 

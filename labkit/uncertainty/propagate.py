@@ -243,10 +243,16 @@ def _slopes(
 
 def _require_finite(value: float, slopes: list[float], inputs: Sequence[Input], where: str) -> None:
     if not math.isfinite(value):
-        raise EntryError(words.NO_VALUE.format(values=where, why=words.NOT_A_NUMBER), given=where)
+        raise EntryError(
+            words.NO_VALUE.format(values=where, why="the result is infinite or no number"), given=where
+        )
     for x, slope in zip(inputs, slopes, strict=True):
         if not math.isfinite(slope):
-            raise EntryError(words.NO_SLOPE.format(name=x.name, values=where), given=where)
+            raise EntryError(
+                f"First order needs a finite slope, and the formula has none for {x.name} at "
+                f"{where}; use Monte Carlo there.",
+                given=where,
+            )
 
 
 @dataclass(frozen=True)
@@ -293,7 +299,11 @@ def second_order(function: Callable[..., Any], inputs: Sequence[Input]) -> Secon
     """
     first = first_order(function, inputs)
     if isinstance(first, tuple):
-        raise EntryError(words.ONE_OUTPUT.format(count=len(first)), given=str(len(first)))
+        raise EntryError(
+            "Second-order terms are worked out for one result at a time; this formula "
+            f"returned {len(first)}.",
+            given=str(len(first)),
+        )
     sources = [source for source in sources_of(inputs) if source.standard_uncertainty > 0]
     weights = np.array([[x.coefficients.get(source, 0.0) for source in sources] for x in inputs])
     u = np.array([source.standard_uncertainty for source in sources])
@@ -314,5 +324,8 @@ def second_order(function: Callable[..., Any], inputs: Sequence[Input]) -> Secon
         variance += float(curvature @ curvature / 2 + here @ third)
         bias += float(curvature[j]) / 2
     if variance < 0:
-        raise EntryError(words.NO_SECOND_ORDER)
+        raise EntryError(
+            "The second-order terms give a negative variance, so the series is of no use "
+            "here; use Monte Carlo."
+        )
     return SecondOrder(first, bias, math.sqrt(variance))

@@ -242,7 +242,7 @@ class Board:
     def undo(self) -> None:
         """Take back the last change that has not been taken back yet."""
         if not self._past:
-            raise EntryError(words.NOTHING_TO_UNDO)
+            raise EntryError("There is nothing to undo.")
         self.wiring, self.dots = self._past.pop()
         self._said = words.UNDONE
         self._shown = self._look()
@@ -326,7 +326,7 @@ class WiringBoard(Board):
         """Put the first (0) or second (1) clip on an end."""
         end, called = Terminal.parse(terminal), capital(words.CLIP_KEYS[number])
         if self.wiring.clips[number] == end:
-            raise EntryError(words.SAME_CLIP.format(clip=called, terminal=end), terminal)
+            raise EntryError(f"{called} is already on {end}.", terminal)
         self._change(words.CLIPPED.format(clip=called, terminal=end), clip(self.wiring, number, end))
 
     def turn(self, winding: int) -> None:

@@ -103,7 +103,10 @@ class CardForm:
     def store(self, message: State) -> State:
         """Store the card that was read back, and enter the meter if it has a name."""
         if message["revision"] != self.revision:
-            raise CardError(words.CHANGED)
+            raise CardError(
+                "The card was NOT stored: it was changed since these limits were worked out; "
+                "look at them again, then confirm."
+            )
         if self.read_only:
             raise CardError(words.CARD_FORM_READ_ONLY)
         draft = self._whole()
@@ -114,7 +117,7 @@ class CardForm:
             try:
                 said += self.bench.meter(meter, draft.text).sentences
             except LabkitError as error:
-                raise CardError(words.FILE_KEPT.format(stored=said[0], reason=error)) from None
+                raise CardError(f"{said[0]} It was NOT entered in the record: {error}") from None
         self._stored = said
         return {"stored": True}
 
@@ -218,7 +221,7 @@ def card_form(where: Bench | str | Path = ".") -> CardWidget:
     bench = where if isinstance(where, Bench) else None
     folder = bench.record.folder if bench else Path(str(where))
     if not folder.is_dir():
-        raise RecordMissing(words.CARD_FORM_NO_FOLDER.format(given=folder))
+        raise RecordMissing(f"There is no folder {folder}; make it first, or give one that is there.")
     made = CardWidget(CardForm(folder, bench))
     place = str(folder.resolve())
     if place in _open:

@@ -419,7 +419,7 @@ class EntryForm:
     def _entry(self, id: str) -> Entry:
         found = {entry.id: entry for entry in entries(self.bench)}
         if id not in found:
-            raise EntryError(words.NO_SUCH_ENTRY.format(given=id), id)
+            raise EntryError(f"There is no reading “{id}” in this record.", id)
         return found[id]
 
 

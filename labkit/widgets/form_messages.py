@@ -126,7 +126,12 @@ def part(fields: Fields) -> dict[str, Any]:
     if not (windings.isascii() and windings.isdecimal()):
         raise EntryError(widgets_words.WHOLE.format(given=windings[:40]), windings)
     if bool(dots) == bool(fields["undotted"]):
-        raise EntryError(widgets_words.DOTS_EITHER if dots else widgets_words.DOTS_FIRST, dots)
+        raise EntryError(
+            "Nothing was stored: dotted ends were given and “nobody knows” was ticked; keep one of the two."
+            if dots
+            else "Nothing was stored: give the dotted ends, such as 1a 2a, or tick that nobody knows them.",
+            dots,
+        )
     more = {"title": title} if title else {}
     more |= {"reason": why} if (why := fields.get("reason", "").strip()) else {}
     return {"windings": int(windings), "family": _needed(fields, "family"), "dots": dots or None, **more}
@@ -136,9 +141,14 @@ def meter(fields: Fields, folder: Path) -> tuple[str, Path | None]:
     """Name of a meter and the file of its card, None if it has none, for `Bench.meter`."""
     name, card, path = (fields[field].strip() for field in ("name", "card", "path"))
     if not name:
-        raise EntryError(widgets_words.METER_NAME)
+        raise EntryError("Nothing was stored: give the meter a name for this bench, such as meter-a.")
     if bool(card) == bool(path):
-        raise EntryError(widgets_words.CARD_EITHER if card else widgets_words.CARD_FIRST, path)
+        raise EntryError(
+            "Nothing was stored: a card was chosen and a path was given; keep one of the two."
+            if card
+            else "Nothing was stored: choose a card, give the path of one, or say that there is no card.",
+            path,
+        )
     return name, None if card == NO_CARD else _file(card or path, folder)
 
 
@@ -146,7 +156,9 @@ def _file(text: str, folder: Path) -> Path:
     for path in (Path(text), folder / text):
         if path.is_file():
             return path
-    raise EntryError(widgets_words.CARD_PATH.format(given=text), text)
+    raise EntryError(
+        f"There is no readable card file at “{text}”: check the path, or choose another card.", text
+    )
 
 
 def settings(fields: Fields) -> dict[str, str]:
@@ -187,13 +199,13 @@ def reason_given(fields: Fields) -> str:
 def own_words(fields: Fields) -> str:
     """What a person wrote; EntryError if nothing."""
     if not fields["text"].strip():
-        raise EntryError(widgets_words.NOTHING_WRITTEN)
+        raise EntryError("Nothing was stored: write what you saw in a sentence or two.")
     return str(fields["text"])
 
 
 def _needed(fields: Fields, name: str) -> str | None:
     if not fields[name]:
-        raise EntryError(widgets_words.CHOOSE_FIRST.format(what=widgets_words.LABELS[name]))
+        raise EntryError(f"Nothing was stored: choose first: {widgets_words.LABELS[name]}.")
     return _chosen(fields[name])
 
 

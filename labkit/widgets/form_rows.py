@@ -91,7 +91,7 @@ def plan_of(steps: Iterable[Any]) -> tuple[Step, ...]:
     ids = [step.id for step in plan]
     for id in ids:
         if ids.count(id) > 1:
-            raise EntryError(words.PLAN_TWICE.format(given=id), id)
+            raise EntryError(f"The plan holds the id '{id}' twice; give every step an id of its own.", id)
     return plan
 
 
@@ -103,14 +103,18 @@ def _step(row: Any) -> Step:
             _check_id(id)
             built = Wiring.parse(wiring)
             return Step(id, built, label[0] if label else built.spoken)
-    raise EntryError(words.PLAN_STEP.format(given=spoken(row)), str(row))
+    raise EntryError(
+        f"The plan holds {spoken(row)}, but a step is an id, a wiring and a label, such "
+        "as ('line-reversed', '1a 2a | 1b=2b', 'In line, winding 2 turned round').",
+        str(row),
+    )
 
 
 def _check_id(id: str) -> None:
     first, allowed = id[:1], id.replace(".", "").replace("_", "").replace("-", "")
     if not (first.isalnum() and allowed.isalnum() and id.isascii() and len(id) <= _LONGEST_ID):
         accepted = ACCEPTED["id"].replace("100", str(_LONGEST_ID))
-        raise EntryError(words.PLAN_ID.format(given=id, accepted=accepted), id)
+        raise EntryError(f"The plan's id '{id}' cannot be used: it takes {accepted}.", id)
 
 
 # The small forms of the entry form as data: a title, some text, fields, a button.

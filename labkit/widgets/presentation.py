@@ -299,7 +299,11 @@ class Presentation:
         derive: str | Wiring = "1a 2a | 1b=2b",
     ) -> None:
         if fallback is not None and not isinstance(fallback, Bench):
-            raise EntryError(words.FALLBACK.format(given=type(fallback).__name__), str(fallback))
+            raise EntryError(
+                f"The fallback is {type(fallback).__name__}, which is no bench; give a stored "
+                "one, such as fallback=labkit.demo_bench().",
+                str(fallback),
+            )
         own = None if plan is None else plan_of(plan)
         wiring = Wiring.parse(derive)
         self._shown = Presented(bench, own, wiring, stored=bench.record.read_only)

@@ -275,7 +275,6 @@ BUDGET_TOTAL = "combined standard uncertainty"
 NO_WINDINGS = "Predictions by rule are for two windings; this part has {windings}."
 NO_BUDGET = "There is no uncertainty budget of {what} by the coupled rule yet."
 NO_ROW = "Nothing is predicted for {what}."
-NO_CONNECTION = "'{given}' is not a connection; the connections are {accepted}."
 NO_RULE = "No rule says anything about {wiring} yet."
 
 
@@ -348,10 +347,6 @@ REPEATS_DISAGREE = "the repeats lie {spread} apart, more than the meter's limits
 
 # Sentences of the joint fit.
 
-NO_UNCERTAINTY = (
-    "A joint fit weighs readings by their uncertainty, and at least one reading has none stated; enter the meter's card "
-    "with bench.meter, or compare by the break-even instead."
-)
 NOT_IDENTIFIED = "The readings {readings} do not identify a pair. {missing}"
 ONE_MORE = "Open: {open}. Any one further reading of these would settle it: {either}."
 MORE = "Open: {open}. What would settle it, all of them read: {all_of}."
@@ -466,7 +461,6 @@ PLAN_BEST = "Least work that reaches it: {read}, with {card}, for {expected} to 
 PLAN_NONE = "None of these cards reaches it with these readings; the best to expect is {expected}."
 NO_PLAN = "None of these cards has ranges for these readings."
 NO_QUANTITY = "{given} is nothing that a joint fit tells; ask for one of {accepted}."
-BAD_WANTED = "The wanted standard uncertainty {given} is no size; give a number above zero, in SI units."
 YES, NO = "yes", "no"
 NEEDS_CARD = "Advice weighs readings by their uncertainty, and too few of these have one: enter the meter's card with bench.meter."
 FIND_THE_ODD_ONE = (

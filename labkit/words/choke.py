@@ -246,7 +246,6 @@ FILES = {
     "choke.cir": "the fitted choke as a SPICE subcircuit",
 }
 KEPT = "{file} was written."
-FOREIGN = "{file} is there already and is no file of a characterisation; give another folder or move it away."
 NO_CHART = "'{given}' is no chart of a characterisation; there are {known}."
 NOTHING_TO_DRAW = "There is nothing to draw for '{given}' yet: the sweeps that it needs are missing."
 
@@ -318,9 +317,6 @@ NOTHING = "no reading"
 NO_VALUE = "no finite value"
 MISSING_SINGLE = "winding {n} alone ({n}a {n}b)"
 MISSING_PAIR = "windings {i} and {j} in series ({i}a {j}a | {i}b={j}b)"
-NO_SUCH_FREQUENCY = (
-    "'{given}' is no frequency at which an inductance was read; there are readings at {known}."
-)
 SHOULD = {True: "consistent", False: "inconsistent", None: "no uncertainty stated"}
 CONTRADICT = (
     "The readings contradict each other as one matrix (probability of a larger chi-squared {p}): one of {ids} does not belong to the "
@@ -414,52 +410,29 @@ DOTS_CONTRADICT = (
 
 # Words on common and differential mode, insertion loss and filters.
 
-ONE_WINDING = "One winding has no modes; common and differential mode need two lines or more."
 MODES_NO_MODE = "'{given}' is not a mode; write {accepted}."
 LINES = (
     "Lines {given} are no loop of a part with {windings} windings; give two different numbers from 1 to {windings}, such "
     "as lines=(1, 2)."
 )
 FREQUENCY = "Frequencies are numbers above zero in Hz; give at least one."
-NOT_KNOWN = (
-    "This part is known only at its measured frequencies from {low:g} Hz to {high:g} Hz, and {given:g} Hz is not one of "
-    "them; ask at those, nothing is interpolated."
-)
 PORTS = (
     "'{given}' does not say where {count} ports sit; name the terminal of each port in the order of the file, every "
     "terminal once, such as ports='1a 2a 1b 2b'."
 )
-SQUARE = (
-    "A matrix of shape {given} does not describe {windings} windings; it needs a row and a column for each."
-)
-ORDER = (
-    "Order {given} of {ports} ports has no mixed modes; give the places of all four ports, first and second line on one "
-    "side, then on the other, such as (0, 1, 2, 3)."
-)
 ONE_REFERENCE = (
     "Mixed modes need one reference impedance at all ports, and these have {given} Ω; renormalise first."
 )
-REFERENCES = (
-    "{given} reference impedances do not fit {ports} ports; give one for all or one each, in Ω above zero."
-)
-TERMINATION = "Source and load of '{name}' need impedances above zero; an ideal source or short has no insertion loss to tell."
-CAPACITOR = "C = {C} F, R = {R} Ω, L = {L} H is no capacitor; C must be above zero, R and L zero or more."
 
 BETWEEN = "{source:g} Ω / {load:g} Ω"
 NETWORK = "network, {resistance:g} Ω / {resistance:g} Ω"
 REAL_NETWORK = "{source:g} Ω / network of 50 Ω ∥ 50 µH"
 REAL_NETWORK_5 = "{source:g} Ω / network of 50 Ω ∥ (50 µH + {resistance:g} Ω)"
 NETWORK_NAME = "network"
-TERMINATIONS = (
-    "'{given}' does not say what stands at either side; write terminations='network' for the artificial network, give a list of "
-    "Termination, or leave it out."
-)
 
 # What the numbers rest on
-NO_SOURCE = "An object of type {given} has no modes to show; give a bench, a Pair, a Choke, or a Part made from impedances or scattering parameters."
 WHICH = "This bench can answer from several sources; say which by {offered}."
 NOT_OFFERED = "'{given}' is no four-port sweep of this bench; it has {offered}."
-NONE = "none, and no readings"
 NO_PAIR = "The readings do not give a pair yet, so nothing can be said about its modes."
 LOSSLESS = (
     "Lossless and without capacitance: inductances alone. True well below the first self-resonance, which inductances do "
@@ -470,11 +443,6 @@ UNRECORDED = "a frequency that was not recorded"
 MEASURED = (
     "From the four-port sweep {id} (line {line}), ports at {ports}; the other side of each port is ground."
 )
-DOTS = (
-    "Which lines run together in sweep {id} depends on the dots, and they are not known; mark them on the part, such as "
-    "dots='1a 2a'."
-)
-CAPACITOR_TEXT = "{given} is no capacitor; write it with its unit, such as '4.7 nF'."
 
 # Results
 MODES_TITLE = "Common mode and differential mode"

@@ -2,17 +2,9 @@
 
 from labkit.words import labels
 
-TOO_FEW_VALUES = "{given} value(s) given; a robust estimate needs at least {least}, so wait for more."
-NOT_FINITE = "{given} is not a finite number; give the number that was found, or leave the value out."
-NO_FOLDER = "There is no folder or archive {given}; give the folder that holds the bundles or bench folders of the class."
 NO_OWN = "There is no record called '{given}' in it; give the name of your own bundle's file or of your bench folder."
-TWO_OWN = "More than one record is called '{given}'; give its path below that folder, or the file's name with its ending."
-OWN_UNREAD = "Your own record '{given}' cannot be read; labkit check says why."
-NO_REFERENCE = "The reference {given} cannot be taken: {reason}"
 NOT_READ = "No record gives this yet: {what}."
-NO_ROW = "No record gives '{given}'; there are {known}."
 NONE = "no values yet"
-NOT_SHARED = "A reference belongs to one part that went round: say shared=True with it, or leave it out."
 
 QUANTITY = labels.CONNECTION | {
     "mutual_inductance": "mutual inductance M",

@@ -36,9 +36,6 @@ CHOKE_NOT_DESCRIBED = (
     "One choke does not describe all sweeps within their stated accuracy (reduced chi-squared {reduced:.3g}; "
     "worst in {bands}); its values and intervals hold for no real choke."
 )
-TOO_FEW_FOR_CHOKE = (
-    "The sweeps have {points} frequencies together; at least {needed} are needed for the choke's parameters."
-)
 NOT_TOLD = "{symbol} is not identified by these sweeps; {advice}."
 AT_MOST = "{symbol} is not identified by this sweep: any value up to {high} fits as well; {advice}."
 AT_LEAST = "{symbol} is not identified by this sweep: any value from {low} on fits as well; {advice}."
@@ -138,15 +135,10 @@ TOO_SHORT = "{model} was left out: the sweep has too few frequencies for its par
 
 STOPPED = "Stopped after {done} of {asked} resamples; the figures rest on these {done}."
 NAME = "resamples"
-RESAMPLES = "{given} resamples were asked for; ask for at least one."
 
 
 # Comments inside a netlist. ASCII only, so that every simulator takes the file.
 
-NETLIST_NAME = (
-    "'{given}' cannot be the name of a subcircuit; begin with a letter and go on with letters, digits and underscores, "
-    "such as 'choke'."
-)
 HEAD = "{name}: choke with {windings} windings as a subcircuit; terminals in the order of the .subckt line"
 UNITS = "R in ohm, L in H, C in F; written by labkit {version}"
 HOLDS = (

@@ -1,37 +1,22 @@
 """Sentences of packing, checking and reviewing what is handed in. They ask and advise; nobody is accused."""
 
 # What cannot be opened
-THE_BUNDLE = "the bundle"
-ALL_FILES = "what the bundle holds, unpacked,"
 TOO_LARGE = "Not opened: {what} is larger than {limit}; leave out large attachments and pack again."
 NOT_A_ZIP = "Not opened: this is not a whole zip file ({reason}); hand the file in again."
-CANNOT_READ = "{file} cannot be read ({reason}); check its name and its permissions."
 TOO_MANY = "Not opened: it lists {count} files, and at most {limit} are taken; leave out what the bench does not need."
-DUPLICATE = (
-    "Not opened: the name {name} stands in it twice, so it is not clear which file counts; pack again."
-)
 OUTSIDE = "Not opened: the name {name} would lead outside the bundle's own folder, or cannot be a file everywhere; pack again."
 LINK = "Not opened: {name} is a link or a special file, and only plain files are taken; pack the file itself."
 ENCRYPTED = "Not opened: {name} is encrypted; pack again without a password."
 METHOD = "Not opened: {name} is compressed in a way that is not taken here; pack again with labkit pack."
 RATIO = "Not opened: {name} would grow far more in unpacking than any notebook does; pack again."
 NOT_JSON = "{name} cannot be read as one JSON object in UTF-8 ({reason}); save it again and pack again."
-TWICE = "the name {name!a} stands in it twice, and it is not clear which counts"
 NOT_AN_OBJECT = "it holds a {kind}"
-NO_NUMBER = "{name} is not a number that JSON knows"
-NO_CELLS = "{name} holds no list of cells, so it is no notebook; save it again and pack again."
 NO_RECORD = "There is no record.jsonl in the bundle, so there is nothing to recompute; pack the bench folder with labkit pack."
-NO_MANIFEST = "There is no manifest.json in the bundle, so what it claims is not known; pack the bench folder with labkit pack."
-MANIFEST_TOO_NEW = "The manifest is in format {given}, and this labkit reads formats up to {newest}; check it with a newer labkit."
-MANIFEST_TOO_LONG = (
-    "The manifest is larger than {limit} MB, which no bench session gives; pack again with labkit pack."
-)
 MANIFEST_WRONG = (
     "The manifest cannot be taken: {field} is not as expected ({reason}); pack again with labkit pack."
 )
 RECORD_TOO_LONG = "The record is longer than {events} lines or {megabytes} MB, which no bench session is; split the work over several benches."
 RECORD_EMPTY = "The record is empty."
-STAYS = "What was handed in stays as it is; enter what is new at the bench, and pack again."
 PACK_AGAIN = "Pack the bench folder again with labkit pack and hand that file in."
 UNFORESEEN = "labkit could not go on with this bundle ({kind}); that is a fault of labkit and says nothing about the work."
 TELL_US = "Look at this one by hand, and report it to labkit's makers."
@@ -43,12 +28,6 @@ DIED = (
 )
 LOST = "Not opened, because the cluster could not finish it ({kind}); nothing is known about its content."
 LOOK_ALONE = "Look at this one alone with labkit check."
-NO_TIME = "{given} is no time for a bundle; give seconds, more than 0 and at most {most:g}."
-NO_JOBS = "{given} is no number of bundles to look at at once; give 1 or more, or -1 for all cores."
-NO_DASK = (
-    "A cluster needs the package distributed, which is not installed; install it, or leave --cluster out."
-)
-NO_CLUSTER = "No cluster with a worker answers at {given} ({reason}); give the address of a running dask scheduler, such as tcp://192.0.2.7:8786, or leave --cluster out."
 
 # As packed
 FILE_MISSING = "The manifest lists {name}, which is not there."
@@ -80,7 +59,6 @@ NO_CARD = "No accuracy card covers {ids}, so no uncertainty can be stated; enter
 NO_SINGLE = "Winding {windings} alone was not read."
 NO_JOINT = "Both windings together were not read."
 SWEEP_GAPS = "Not noted for {id}: {gaps}."
-SWEEP_FILE_MISSING = "{name}, a file of a sweep, is not in the bundle; it would stand there as {where}."
 SWEEPS_TOO_LARGE = "The record has more than {count} sweeps, or they name more than {megabytes} MB or {lines} lines of files, which no bench session gives; split the work over several benches."
 SWEEPS_ADVICE = "What these sweeps would give is left out. Put the file back as it was exported, or sweep again at the bench, and pack again."
 
@@ -172,18 +150,15 @@ NOTEBOOK_RAN = "{name} ran from top to bottom in a clean process."
 NOTEBOOK_FAILED = "{name} stops in a clean process: {reason}"
 NOT_RUN = "The notebooks were not run, as asked; they are packed as stored."
 FOLDER_TOO_LARGE = "{folder} holds {size} MB or {count} files to pack, and at most {limit} MB and {most} files are taken; nothing was written, so move large attachments elsewhere and name them in your own words."
-FOREIGN = "{file} is there and is no bundle, so it was not replaced; name another file with --out."
 ANOTHERS = "{file} is there already and is somebody else's, so it was not replaced; name another file with --out, and tell your lecturer if this name should be yours."
 CANNOT_WRITE = "{file} was NOT written ({reason}); choose a folder that you may write to."
 
 # Reviewing
-NO_BUNDLES = "There is no bundle in {folder}; give a folder of .zip files, or one archive of them."
 UNREAD_FOLDERS = "Folders that could not be read: {count}. What lies in them is missing here; look again as somebody who may read them."
 PROGRESS = "bundles"
 REVIEWED = "{count} bundles looked at in {seconds} s: {clear} without a remark, {remarks} with remarks, {shut} not opened."
 WRITTEN = "Table in {table}, page with draft feedback in {page}."
 KEPT = "What stood there before was kept: {files}."
-NO_PLACE = "Nothing can be written to {folder}; name a folder that you may write to with --out."
 TITLE = "Review of what was handed in"
 INTRO = (
     "Each bundle was opened in memory and its results computed anew from its own raw readings. No code of a submission was "

@@ -135,13 +135,10 @@ NO_RESIDUAL = (
     "There is no lead residual of {meter} to put into its card: {why}; zero the leads, clamp both clips to one node and "
     'enter bench.read("1a 1a", ..., leads="zeroed").'
 )
-WHY_NO_READING = "the leads alone were not read while zeroed"
-WHY_NO_CARD = "it has no card that covers that reading"
 WHICH_METER = "The bench has {count} meters with a card ({meters}); name the one that is meant."
 
 # The picture
 
-SIZE = "'{given}' is not a size of a picture; choose page or projector."
 PICTURE = "Discrepancies of the meter inside their limits"
 ROW = "{meter} at {what}"
 READS = "reads {indication}"

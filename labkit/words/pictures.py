@@ -21,14 +21,6 @@ VERDICT = {
 }
 LEFT = {"cancel": "only leakage flux is left", "alone": "no current in the other"}
 FLUX_TITLE = "Flux in the ring: {what}"
-CURRENTS = (
-    "'{given}' does not say what drives the current; give a wiring such as '1a 2a | 1b=2b', 'common mode', "
-    "'differential mode', or one current a winding such as (1, -1)."
-)
-DOTS_UNKNOWN = (
-    "Nobody can tell which way the fluxes go while the dots are unknown; give them, such as dots='1a 2a', or let the "
-    "readings decide."
-)
 
 ALT_RING = "Ring core seen from the front, winding 1 on the left, winding 2 on the right, dots on {dots}."
 ALT_MODE = {
@@ -76,7 +68,6 @@ ALT_PREFERRED = "Preferred route, {title} ({ids}): |k| = {k}, 1 − |k| = {gap},
 ALT_NO_ROUTE = "{title}: {status}."
 
 # Uncertainty budget as bars
-BUDGET_BY = "'{given}' is not a way to split a budget; write by='readings' or by='sources'."
 BUDGET_TITLE = "{what} by the coupled rule: {value}"
 SHARED_ADD, SHARED_TAKE = "shared errors add", "shared errors take away"
 SHARED_BELOW = "covariance"
@@ -147,8 +138,6 @@ NO_PLACE_LOG = (
 )
 NO_PLACE = "{label}: {count} of {points} values are not finite and have no place on this axis"
 CURVES_NOTHING = "There is nothing to draw: no curve has a value that has a place on these axes."
-LENGTHS = "A curve of {x} frequencies needs as many values, and '{label}' has {y}."
-SCALE = "'{given}' is not an axis for a curve; write scale='log' or scale='linear'."
 
 CURVES_ALT_HEAD = "{title}. {name} against frequency from {low} to {high}, {scale}."
 ALT_LOG, ALT_LINEAR = "both axes logarithmic", "frequency axis logarithmic"
@@ -186,15 +175,8 @@ ALT_LEADS = "Both clips are on one node: the meter sees its own leads."
 ALT_OPEN = "Open ends: {ends}."
 ALT_NO_OPEN = "No end is open."
 
-SCHEMATIC_SIZE = (
-    "'{given}' is not a size of drawing; write size='page' for a report or size='projector' for a class."
-)
 WINDINGS = "A part with {given} windings cannot be drawn; give a whole number from 1 to 99."
 LABELS = (
     "Labels were given for {given}, but this part has windings 1 to {windings}; "
     "give one name a winding, such as labels={{1: 'red pair'}}."
-)
-CROWDED = (
-    "The wiring {wiring} has so many ties that it cannot be drawn clearly; leave out ties that join what is "
-    "joined already."
 )

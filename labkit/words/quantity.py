@@ -11,7 +11,6 @@ NOT_TEXT = (
     "The {quantity} came as {given} and not as text: put what the display shows in quotation marks, "
     'such as "{example}".'
 )
-UNKNOWN_KIND = "{given} is not a quantity that can be entered here: choose one of {kinds}."
 OVERLONG = (
     "The entry is longer than any display: type at most {limit} characters with at most {digits} digits, "
     "such as {example}."
@@ -61,11 +60,6 @@ ASK_COMMA = (
 
 # Results: what can be shown
 
-NOTHING_TO_SHOW = (
-    "A value that is not a number cannot be shown: the calculation behind it needs another look."
-)
 BAD_UNCERTAINTY = (
     "An uncertainty of {given} cannot be shown: it must be zero or more, or None if it is not known."
 )
-BAD_COVERAGE = "A coverage factor of {given} cannot be used: it must be a number above zero, usually 2."
-BAD_DIGITS = "{given} significant digits cannot be shown: ask for 1 or more."

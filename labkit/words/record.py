@@ -83,15 +83,7 @@ MISSING_FIELD = "{where}: {field} is missing; accepted is {accepted}."
 UNKNOWN_FIELD = "{where}: {field} = {given} is not a field known here; the fields are {fields}."
 UNKNOWN_EVENT = "{where}: {given} is not a kind of event; the kinds are {kinds}."
 NOT_JSON = "{where} is not one JSON object in UTF-8 ({given}); it is kept, and no event is read from it."
-TWICE = "the name {name} stands twice in one object"
-NOT_A_NUMBER = "{name} is not a number that JSON knows"
 NOT_AN_OBJECT = "it holds a {given}"
-TOO_NEW = (
-    "{where} was written in record format {given}, but this labkit reads formats up to {newest}; "
-    "the record is unharmed: open it with a newer labkit."
-)
-RESERVED = "{where}: {field} cannot be given, because the record writes it itself; leave it out."
-CLOCK = "The clock gave {given}, but a record needs a time with its time zone; pass a clock that returns one."
 
 # What an event may not do
 NOT_OPENED = "{where} stands where the opening line belongs; begin a record with Record.create."
@@ -120,9 +112,7 @@ REMEDIES = {
 REMEDY = "nothing is overwritten, so enter the new content under a new id"
 
 # The file
-NO_FOLDER = "{given} cannot be the name of a folder; check the folder's name."
 MISSING = "There is no {file} in '{folder}'; check the folder's name, or begin a record there."
-EXISTS = "'{folder}' holds a {file} already, which is never overwritten; open it, or use another folder."
 SYMLINK = (
     "{file} in '{folder}' is a symbolic link to '{target}'; "
     "open the folder that holds the file itself, so that everybody waits for the same lock."
@@ -130,7 +120,6 @@ SYMLINK = (
 NOT_A_FILE = "{file} in '{folder}' is not a file that can be read line by line; check the folder."
 CANNOT_READ = "{file} in '{folder}' cannot be read ({reason}); check the folder and its permissions."
 CANNOT_CREATE = "No record can be begun in '{folder}' ({reason}); choose a folder that you may write to."
-READ_ONLY = "The record in '{folder}' is open read-only, so {where} was NOT stored; open one of your own."
 BUSY = (
     "Another program has held the record in '{folder}' for {seconds:g} s, so {where} was NOT stored; "
     "wait or close the other notebook, then enter it again."
@@ -139,7 +128,6 @@ NOT_STORED = (
     "{where} was NOT stored in '{folder}' ({reason}); "
     "make room or permission there, then enter it again under the same id."
 )
-SHORT = "only {written} of {size} bytes could be written"
 NOT_READ_BACK = "it is not in the file when that is read again"
 NOT_CONFIRMED = (
     "{where} was written in '{folder}' but not confirmed ({reason}), so do not count on it; "
@@ -211,9 +199,6 @@ CAUTIONS_FIRST = (
     "Nothing was stored: the cautions have not been accepted on this bench; read labkit.cautions() and call "
     'bench.accept_cautions(by="p1") with your pseudonym, then enter the reading again.'
 )
-NO_BENCH = (
-    "A {given} was given where a bench is expected; open one with labkit.open_bench(folder) and give that."
-)
 NO_PART = (
     "Nothing was stored: the record does not say yet what the part is; call bench.describe(windings=2, "
     'family="same core", dots="1a 2a") first.'
@@ -224,15 +209,9 @@ SECOND = (
     "'{given}' is not a second display; write its letter and value, such as 'Q 3.1', 'D 0.32' or 'R 0.52 Ω', "
     "or leave it out."
 )
-BENCH_NOT_A_READING = "There is no reading '{id}' in the record; its readings are {known}."
 UNREADABLE = "Line {line} of the record does not make reading '{id}' readable: {reason}"
 UNREADABLE_PREDICTION = "Line {line} of the record does not make prediction '{id}' readable: {reason}"
-FEWER_WINDINGS = (
-    "Nothing was stored: {given} windings were given, but the record has a wiring of winding {highest}; "
-    "give all windings of the part."
-)
 NO_READINGS = "none yet"
-GONE = "Reading '{id}' was withdrawn in line {line}; enter what is new as a new reading under a new id."
 SINCE = (
     "A later entry (line {later}) replaced this one (line {line}), and line {later} counts. "
     "To go back, enter it again with a new id or a reason."
@@ -290,34 +269,17 @@ SETTING = "'{given}' is not a setting of readings; the settings are {accepted}."
 SETTINGS = "Each reading from here on is stored with: {settings}."
 NO_SETTINGS = "nothing but what its own call says"
 MARKED_AFTER = "{shown} (after the reading)"
-LARGEST_ERROR = (
-    "'{given}' cannot be the largest error of a meter, which is above zero and below 100 %, such as 30 %."
-)
 
 
 # Sentences about meter cards.
 
 NOT_TOML = "The meter card {name} is not readable as TOML ({detail}); mend that line or start from a card in data/cards."
-TOO_LONG = "The meter card {name} has more than {text} characters, or {line} in one line; no manual needs that, so start from a card in data/cards."
-CARD_CANNOT_READ = (
-    "The meter card {file} cannot be read ({reason}); check the path, or copy a card from data/cards."
-)
 FIELD = "The meter card {name} cannot be taken: {field} is {given}, but {accepted}; correct it from the page of the manual."
 CARD_MISSING = "The meter card {name} lacks {field}; add it, as in the cards of data/cards."
 CARD_UNKNOWN = "The meter card {name} has {field} = {given}, which is no field of a card; see data/cards for those that are."
 SCHEMA = "The meter card {name} has schema {given}, but this labkit knows schema 1; update labkit or rewrite the card."
 NO_RANGE = "The card {card} states no accuracy for {shown} at {frequency}; it covers {covered}."
-FREQUENCY_NEEDED = (
-    "The card {card} has different accuracies for {shown} depending on the frequency, and the reading has none; "
-    "record the test frequency."
-)
 UNKNOWN_FREQUENCY = "an unrecorded frequency"
-NOTHING = "nothing of this quantity"
-NO_GAIN_RULE = "gain was given as '{given}', but it is either 'shared' or 'independent'; choose one of them."
-DIGIT = (
-    "The meter card {name} says for range {range} that it reaches up to {up_to} and that one digit is {digit}, but "
-    "the last digit of {up_to} is worth something else; write up_to with all digits that the display has."
-)
 
 
 # Sentences of card writing: from the accuracy page of a manual to a meter card, read back before it is
@@ -326,21 +288,7 @@ DIGIT = (
 # One line of the accuracy table
 
 CARD_FORM_LINE = "Line {number}: {refusal}"
-NO_PERCENT = "no percentage; add the percent of the reading from the manual, such as 0.3 % (0 % if none)."
-NO_DIGITS = (
-    "no number of digits after the percentage; add it with its word, such as 5 digits (0 digits if none)."
-)
-NO_DISPLAY = "no largest display before the percentage; add what the range shows at most, with all its digits, such as 199.99 µH."
-NO_NAME = (
-    "only one size, {up_to}, before the percentage; write the range as the meter calls it and then its largest display, "
-    "such as 200 µH  199.99 µH."
-)
 NO_KIND = "{given} is no inductance, resistance or capacitance; a card knows ranges of these three."
-COUNT = (
-    "the last digit of {up_to} is worth {last}, but one count is given as {count}; write the largest display with all "
-    "the digits that it has."
-)
-NO_FREQUENCY = "no test frequency; add those that the line holds for, such as 1 kHz, 10 kHz."
 TOO_LARGE = (
     "a percentage of 100 or more, 10000 digits or more, a negative one, or a name of more than 40 characters; look at the "
     "line again."
@@ -365,8 +313,6 @@ EXAMPLES = {
     "source": "manual, page 12",
     "ranges": "200 µH  199.99 µH  0.3 %  5 digits  1 kHz, 10 kHz",
 }
-CARD_FORM_MISSING = "The card cannot be written yet: {field} is missing; give it, such as {example}."
-CARD_FORM_TOO_LONG = "The card cannot be written yet: {field} has more than {limit} characters; shorten it."
 BAD_ID = (
     "The id '{given}' cannot be the name of a card; use at most {limit} small letters, digits and hyphens, such as "
     "bench-meter-3."
@@ -379,7 +325,6 @@ BAD_LEADS = (
     "The lead residual cannot be taken ({reason}); give its value and its limit, such as 60 nH and 40 nH, or leave both "
     "out."
 )
-NEGATIVE_LIMIT = "its limit is {given}, below zero"
 BAD_LOW_Q = (
     "The rule for low Q was given as '{given}'; give the dissipation factor D above which the accuracy gets worse, such "
     "as 0.1, or leave it out."
@@ -387,9 +332,6 @@ BAD_LOW_Q = (
 TWO_ENDS = (
     "Range {name} reaches {one} in one line and {other} in another; two lines of one range differ in their frequencies "
     "only, so give each range its own name."
-)
-CARD_FORM_TWICE = (
-    "Range {name} is stated twice at {frequency}; keep the line that the manual has for that frequency."
 )
 
 # The draft, and reading it back
@@ -412,13 +354,8 @@ READ_BACK_FIRST = (
     'The card {id} was NOT stored: nobody has read it back yet; call card.allows("10.00 mH", "1 kHz") with a value that '
     "you can check on the page."
 )
-CONFIRM_FIRST = "The card was NOT stored. It says: {said} If the manual allows the same, call store again with confirmed=True."
 CARD_FORM_STORED = "Card stored in {path}."
 THERE = "The card is in {path} already, as it is here; nothing was written."
-CARD_FORM_EXISTS = "{path} holds something else already and was NOT overwritten; give the card another id, or move that file away."
-CANNOT_WRITE = (
-    "The card was NOT stored in {path} ({reason}); choose a folder that is there and that you may write to."
-)
 
 # The form
 
@@ -427,10 +364,8 @@ CARD_FORM_READ_ONLY = (
     "This record is open read-only: a card can be tried out and read back here, but nothing is stored. Open a bench of "
     'your own, or give a folder: labkit.card_form("my-cards").'
 )
-CARD_FORM_NO_FOLDER = "There is no folder {given}; make it first, or give one that is there."
 CARD_ALLOWS = "{where}: the card allows"
 CARD_STANDARD = "That is {u}."
-CHANGED = "The card was NOT stored: it was changed since these limits were worked out; look at them again, then confirm."
 NOTHING_TO_REPEAT = "There is no line yet that could be repeated ten times larger; type the first range."
 NO_VALUE = "Type a value that you can work out from the page, such as 10.00 mH at 1 kHz."
 UNDERSTOOD_DATE = "{day} {month} {year}"
@@ -443,7 +378,6 @@ UNDERSTOOD_LOW_Q = "wider by √(1 + D²) where D is above {D}"
 BOTH_LEADS = "give the value and its limit, or neither"
 RANGES_UNDERSTOOD = "{count} understood"
 RANGES_REFUSED = "{count} understood, {refused} not"
-FILE_KEPT = "{stored} It was NOT entered in the record: {reason}"
 FACE = {
     "form": "Meter card from the accuracy page of a manual",
     "title": "A meter card from the accuracy page",
@@ -494,24 +428,6 @@ FACE = {
 
 # Sentences about reference parts: what a certificate or a marking states.
 
-NO_SUCH_WINDING = (
-    "Winding {given} was given, but the part of this bench has {windings}; count each reference part as one winding and "
-    "give its number, or describe the part anew."
-)
-WITH_COVERAGE = (
-    "The uncertainty was given as {uncertainty} and the coverage factor as {k}; a certificate states both (U and k), so "
-    "give both, or neither."
-)
-ONE_SPREAD = (
-    "Both an uncertainty ({uncertainty}) and a tolerance ({tolerance}) were given; give the certificate's uncertainty if "
-    "there is a certificate, else the tolerance that is marked on the part."
-)
-NO_SPREAD = (
-    "'{given}' cannot be an uncertainty or a tolerance, which is above zero; leave it out if none is stated."
-)
-BAD_FACTOR = (
-    "'{given}' cannot be a coverage factor, which is above zero, usually 2; copy it from the certificate."
-)
 REFERENCE_NAME = "reference {winding}"
 REFERENCE_LABEL = "reference"
 CERTIFIED = "U = {U}, k = {k}"

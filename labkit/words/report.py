@@ -145,11 +145,6 @@ MONTE_CARLO_NONE = "not used: no uncertainty to draw from"
 WRITTEN = "Report written to {file}, about {size} kB."
 NOT_WRITTEN = "Report of about {size} kB, not written to a file yet; give a file name, such as report.html."
 NO_FOLDER = "The report cannot be written to '{file}': there is no folder '{folder}'; make it first, or give another place."
-FOREIGN = (
-    "'{file}' is there already and is no report by labkit, so it was left as it is; "
-    "give another file name, or move that file away."
-)
-CANNOT_WRITE = "The report cannot be written to '{file}' ({reason}); give another place."
 
 
 # What the command line says.
@@ -195,8 +190,6 @@ NEW_NOTEBOOK = "shipped notebook to start with"
 
 # What starting a bench folder says.
 
-NOT_EMPTY = "{folder} holds {name} already, and nothing was written; choose a new folder, or open the bench that is there."
-
 
 # What opening a bench in JupyterLab says.
 
@@ -215,18 +208,5 @@ HUB_OUTSIDE = (
     "Move the bench folder there, then open it again."
 )
 
-OPENING_NO_FOLDER = "There is no folder {folder}; give the bench folder itself, or start one with: labkit new {folder} --part NAME"
-NO_RECORD = (
-    "{folder} holds no record.jsonl, so it is no bench folder; "
-    "give another folder, or start a bench with: labkit new FOLDER --part NAME"
-)
-NO_NOTEBOOK = (
-    "{folder} holds no notebook; copy one into it (a file that ends in .ipynb), then open the folder again."
-)
-WHICH = "{folder} holds several notebooks ({names}); say which one with --notebook."
-NOT_THERE = "{folder} holds no notebook {name}; it holds: {names}."
 NOTHING = "no notebook at all"
-PORT_TAKEN = "Port {port} cannot be used ({reason}); give another --port, or none: then a free one is taken."
-NOT_STARTED = "JupyterLab could not be started; its last words were: {last}"
-ENDED = "JupyterLab ended by itself; its last words were: {last}"
 SILENT = "nothing"

@@ -24,9 +24,6 @@ MATRIX = (
     "The inductance matrix is {rows} by {columns}, but the wiring {wiring} needs one row and one column for "
     "each winding, at least {windings}."
 )
-NOT_FINITE = (
-    "The inductance matrix holds {given}, but its entries are finite numbers in H; read what is missing."
-)
 PER_WINDING = "{given} values of {what} were given for {windings} windings; give one for each winding."
 
 SPOKEN = "clips on {first} and {second}"
@@ -203,4 +200,3 @@ FIGURES_NAMES = (
     "Figures were given for: {given}. The formula needs: {needed}; give one for each of these, as a "
     "number in H or as a display shows it."
 )
-FIGURES_KIND = "{given} was given for {name}, but a figure is a finite number in H or a text such as 25.0 µH."

@@ -15,19 +15,9 @@ ENSEMBLE_NEEDS_STUDENT = (
     "Source {name}: it belongs to the simultaneous readings {ensemble} but is {given};"
     " a source estimated from simultaneous readings is student."
 )
-NO_NAME = "The name of this {what} is empty, so nothing can be traced to it; give it a name of its own."
-NOT_FINITE = "{name}: {given} is not a finite number; give the number that was found, or leave the input out."
 SAME_NAME = (
     "Two different sources of error are both called {name} ({first} and {second});"
     " one name means one physical source, so give each its own name."
-)
-TOO_FEW_READINGS = (
-    "{name}: {count} repeated reading(s) given; a spread needs at least 2, so read again"
-    " or state the uncertainty another way."
-)
-READINGS_SHAPE = (
-    "Simultaneous readings need one column for each name;"
-    " {names} name(s) and an array of shape {shape} were given."
 )
 COVARIANCE_SHAPE = (
     "{names} name(s), {values} value(s) and a covariance of shape {shape} do not belong together;"
@@ -36,21 +26,14 @@ COVARIANCE_SHAPE = (
 NOT_A_COVARIANCE = (
     "The matrix given for {names} is no covariance ({why}); check its units, signs and symmetry."
 )
-NOT_SYMMETRIC = "it is not symmetric"
-NEGATIVE_VARIANCE = "it gives some combination a negative variance"
 FIT_SHAPE = (
     "Readings of shape {readings}, a covariance of shape {covariance} and parameters of shape {parameters} do not belong"
     " together; give n readings, an n by n covariance and at most n parameters."
-)
-NOT_DEFINITE = (
-    "The covariance of the {readings} readings leaves some combination of them without uncertainty or gives it a"
-    " negative one, so they cannot be weighed; state an uncertainty of its own for each reading."
 )
 
 BAD_COVERAGE = (
     "A coverage of {given} was asked for; give a probability of at least {least} and below 1, such as 0.95."
 )
-BAD_SEED = "The seed {given} cannot be used; give a whole number that is zero or larger."
 TOO_FEW_DRAWS = (
     "{given} draws were asked for;"
     " a {percent} % interval needs a whole number of at least {least}, better a million."
@@ -60,18 +43,6 @@ NO_VALUE = (
     "The formula gives no finite value at {values} ({why});"
     " check those values, or ask Monte Carlo which part of the draws has an answer."
 )
-NO_SLOPE = (
-    "First order needs a finite slope, and the formula has none for {name} at {values};"
-    " use Monte Carlo there."
-)
-ONE_OUTPUT = "Second-order terms are worked out for one result at a time; this formula returned {count}."
-NO_SECOND_ORDER = (
-    "The second-order terms give a negative variance, so the series is of no use here; use Monte Carlo."
-)
-NO_FINITE_DRAW = (
-    "None of the {draws} draws gave a finite number, so there is nothing to report; check the inputs."
-)
-NOT_A_NUMBER = "the result is infinite or no number"
 
 # Remarks on a Monte Carlo result.
 INVALID_DRAWS = (
@@ -125,15 +96,5 @@ INTERVAL_UNRESOLVED = (
     " {digits} digits of its {percent} % interval, so quote the Monte Carlo interval"
     " or take at least {needed}."
 )
-BAD_DIGITS = (
-    "A comparison to {given} digits was asked for; give 1, 2 or 3 significant digits of the uncertainty."
-)
 
 # Conformity with limits.
-BAD_LIMITS = (
-    "The limits {lower} and {upper} leave nothing between them; give the lower one first, infinity for none."
-)
-BAD_GUARD = (
-    "A guard band of {given} times U was asked for; give a factor of zero or larger, 1 unless a rule says"
-    " otherwise."
-)

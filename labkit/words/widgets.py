@@ -23,12 +23,6 @@ LINE_FORWARD = "In line"
 LINE_REVERSED = "In line, winding 2 turned round"
 SIDE_BY_SIDE = "Side by side"
 SIDE_BY_SIDE_REVERSED = "Side by side, winding 2 turned round"
-PLAN_STEP = (
-    "The plan holds {given}, but a step is an id, a wiring and a label, such as "
-    "('line-reversed', '1a 2a | 1b=2b', 'In line, winding 2 turned round')."
-)
-PLAN_ID = "The plan's id '{given}' cannot be used: it takes {accepted}."
-PLAN_TWICE = "The plan holds the id '{given}' twice; give every step an id of its own."
 
 # Head of the form
 INVENTED = "invented data"
@@ -147,20 +141,11 @@ PSEUDONYM = (
     "“{given}” is not a pseudonym: give small letters and a number, such as p2, so that people stay unnamed."
 )
 WHOLE = "“{given}” is not a number of windings: give a whole number, such as 2."
-CHOOSE_FIRST = "Nothing was stored: choose first: {what}."
-DOTS_FIRST = "Nothing was stored: give the dotted ends, such as 1a 2a, or tick that nobody knows them."
-DOTS_EITHER = "Nothing was stored: dotted ends were given and “nobody knows” was ticked; keep one of the two."
-CARD_EITHER = "Nothing was stored: a card was chosen and a path was given; keep one of the two."
-CARD_FIRST = "Nothing was stored: choose a card, give the path of one, or say that there is no card."
-CARD_PATH = "There is no readable card file at “{given}”: check the path, or choose another card."
-METER_NAME = "Nothing was stored: give the meter a name for this bench, such as meter-a."
 NOTHING_ENTERED = "Nothing was entered: type what the display shows, such as 6.20 µH."
 NOTHING_EXPECTED = "Nothing was entered: type what you expect, such as 20 mH or 2 x winding 1."
-NOTHING_WRITTEN = "Nothing was stored: write what you saw in a sentence or two."
 NOTHING_CHANGED = "Nothing was stored: all fields are as they stand; change what was wrong."
 REASON = "Nothing was stored: give the reason in a few words; it stays in the record with both values."
 NO_SUCH_ROW = "There is no step “{given}” in this plan."
-NO_SUCH_ENTRY = "There is no reading “{given}” in this record."
 
 # What is understood, and what stands
 UNDERSTOOD = "{value}, last digit {step}"
@@ -335,8 +320,6 @@ DOT_MOVED = "Dots at {dots}."
 DOTS_FORGOTTEN = "Dots not known."
 BOARD_WRITTEN = "Built as written."
 UNDONE = "Undone."
-NOTHING_TO_UNDO = "There is nothing to undo."
-SAME_CLIP = "{clip} is already on {terminal}."
 NOT_UNDERSTOOD = "The board did not understand {given}; nothing was changed. Run the cell again."
 LOST = (
     "The kernel does not answer: the last change is not shown. Restart the kernel, then run the cell again."
@@ -360,7 +343,6 @@ PLAIN_BOARD = 'A wiring board needs JupyterLab; here use labkit.what_is("{wiring
 PLAIN_BOARD_BENCH = 'A wiring board needs JupyterLab; here use labkit.what_is("{wiring}", bench).'
 PLAIN_STEPS = 'A derivation board needs JupyterLab; here use labkit.work_out("{wiring}").'
 PLAIN_STEPS_BENCH = 'A derivation board needs JupyterLab; here use labkit.work_out("{wiring}", bench).'
-WINDINGS_DIFFER = "The part of this bench has {bench} windings, but windings={given} was given; leave it out to use the bench's."
 
 
 # Words of the presenting view: its keys, covers, banners, and what it says when a reading is missing.
@@ -374,9 +356,6 @@ PRESENT_WITHOUT = (
 
 # Whose record it is
 PRESENT_STORED = "STORED RECORD, not measured now"
-FALLBACK = (
-    "The fallback is {given}, which is no bench; give a stored one, such as fallback=labkit.demo_bench()."
-)
 
 # Stations of the strip, short
 READINGS = "readings"
