@@ -50,8 +50,7 @@ from labkit.quantity import display
 from labkit.show import Table
 from labkit.sweeps.sweep import Impedance
 from labkit.theory.choke import Choke
-from labkit.theory.models import MODELS_CORE as CORE
-from labkit.theory.models import MODELS_SELF_CAPACITANCE as SELF_CAPACITANCE
+from labkit.theory.models import CORE, SELF_CAPACITANCE
 from labkit.theory.modes import Mode, capacitances
 from labkit.theory.wiring import terminals
 from labkit.words import fitting as words

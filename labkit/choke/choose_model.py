@@ -35,10 +35,7 @@ from labkit.choke.modelfit import (
 )
 from labkit.errors import EntryError, MissingReading
 from labkit.sweeps.sweep import Impedance
-from labkit.theory.models import MODELS, Model
-from labkit.theory.models import MODELS_CORE as CORE
-from labkit.theory.models import MODELS_CORE_DAMPED as CORE_DAMPED
-from labkit.theory.models import MODELS_SELF_CAPACITANCE as SELF_CAPACITANCE
+from labkit.theory.models import CORE, CORE_DAMPED, MODELS, SELF_CAPACITANCE, Model
 from labkit.words import fitting as words
 
 # Where a fit starts, read off the sweep itself: low-frequency slope, resonance, loss, high-frequency end.

@@ -29,10 +29,6 @@ from labkit.theory.number import Number
 
 # Words about the one-port models of a winding: what their parameters are, and what cannot be mapped.
 
-SERIES = "resistance and inductance"
-SELF_CAPACITANCE = "resistance, inductance and self-capacitance"
-CORE = "core with one relaxation, and self-capacitance"
-CORE_DAMPED = "core with one relaxation, and damped self-capacitance"
 
 RESISTANCE = "resistance of the wire"
 INDUCTANCE = "inductance"
@@ -205,10 +201,10 @@ _F_R = Parameter("f_r", "Hz", RELAXATION)
 _C = Parameter("C", "F", CAPACITANCE)
 _R_D = Parameter("R_d", "Ω", DAMPING)
 
-MODELS_SERIES = Model("series", SERIES, (_R, _L), KIRCHHOFF, 2, _series, None, _no_resonance)
-MODELS_SELF_CAPACITANCE = Model(
+SERIES = Model("series", "resistance and inductance", (_R, _L), KIRCHHOFF, 2, _series, None, _no_resonance)
+SELF_CAPACITANCE = Model(
     "self_capacitance",
-    SELF_CAPACITANCE,
+    "resistance, inductance and self-capacitance",
     (_R, _L, _C),
     LUMPED,
     2,
@@ -216,12 +212,19 @@ MODELS_SELF_CAPACITANCE = Model(
     _capacitance,
     _resonance_lumped,
 )
-MODELS_CORE = Model(
-    "core", CORE, (_R, _L_AIR, _L_CORE, _F_R, _C), DEBYE, 4, _core, _capacitance, _resonance_core
+CORE = Model(
+    "core",
+    "core with one relaxation, and self-capacitance",
+    (_R, _L_AIR, _L_CORE, _F_R, _C),
+    DEBYE,
+    4,
+    _core,
+    _capacitance,
+    _resonance_core,
 )
-MODELS_CORE_DAMPED = Model(
+CORE_DAMPED = Model(
     "core_damped",
-    CORE_DAMPED,
+    "core with one relaxation, and damped self-capacitance",
     (_R, _L_AIR, _L_CORE, _F_R, _C, _R_D),
     DEBYE,
     4,
@@ -230,7 +233,7 @@ MODELS_CORE_DAMPED = Model(
     _resonance_core,
 )
 
-MODELS = (MODELS_SERIES, MODELS_SELF_CAPACITANCE, MODELS_CORE, MODELS_CORE_DAMPED)
+MODELS = (SERIES, SELF_CAPACITANCE, CORE, CORE_DAMPED)
 """In growing order: each one holds the one before as a limiting case."""
 
 
@@ -247,7 +250,7 @@ def common_mode_branch(choke: Choke) -> tuple[Model, Floats]:
     """
     R, leakage, C = _of_equal_windings(choke, COMMON_MODE)
     f_r = math.inf if choke.relaxation is None else choke.relaxation
-    return MODELS_CORE, np.array([R / 2, leakage / 2, choke.core, f_r, 2 * C])
+    return CORE, np.array([R / 2, leakage / 2, choke.core, f_r, 2 * C])
 
 
 def differential_mode_branch(choke: Choke) -> tuple[Model, Floats]:
@@ -262,7 +265,7 @@ def differential_mode_branch(choke: Choke) -> tuple[Model, Floats]:
         if the choke has not two windings, or two that differ.
     """
     R, leakage, C = _of_equal_windings(choke, DIFFERENTIAL_MODE)
-    return MODELS_SELF_CAPACITANCE, np.array([2 * R, 2 * leakage, (C + float(choke.between[0])) / 2])
+    return SELF_CAPACITANCE, np.array([2 * R, 2 * leakage, (C + float(choke.between[0])) / 2])
 
 
 def _of_equal_windings(choke: Choke, mode: str) -> tuple[float, float, float]:

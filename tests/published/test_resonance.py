@@ -18,7 +18,7 @@ from labkit.theory.circuit import (
     series_inductance,
     true_quality_factor,
 )
-from labkit.theory.models import MODELS_CORE, MODELS_SELF_CAPACITANCE
+from labkit.theory.models import CORE, SELF_CAPACITANCE
 
 
 def test_roddy_coolen_example_1_5_1() -> None:
@@ -35,7 +35,7 @@ def test_roddy_coolen_example_1_5_1() -> None:
 
 def test_exact_terminal_values_of_the_same_coil() -> None:
     """Computed for this test: with R in the loop, L_eff 1.208469 µH and Q_eff 25.9843."""
-    Z = MODELS_SELF_CAPACITANCE.impedance([5.0, 1e-6, 7e-12], 25e6)
+    Z = SELF_CAPACITANCE.impedance([5.0, 1e-6, 7e-12], 25e6)
     assert series_inductance(Z, 25e6) == pytest.approx(1.208469e-6, rel=1e-6)
     assert Z.imag / Z.real == pytest.approx(25.9843, rel=2e-6)
 
@@ -100,7 +100,7 @@ PARALLEL = [0.0, 0.0, 10e-3, 20e3 / (2 * np.pi * 10e-3), 20e-12]
 )
 def test_parallel_rlc(f: float, magnitude: float, phase: float, L: float) -> None:
     """Computed for this test: |Z|, phase and apparent series L, which is negative above resonance."""
-    Z = MODELS_CORE.impedance(PARALLEL, f)
+    Z = CORE.impedance(PARALLEL, f)
     assert abs(Z) == pytest.approx(magnitude, rel=1e-6)
     assert np.degrees(np.angle(Z)) == pytest.approx(phase, abs=5e-4)
     assert series_inductance(Z, f) == pytest.approx(L, rel=1e-6)
@@ -108,9 +108,9 @@ def test_parallel_rlc(f: float, magnitude: float, phase: float, L: float) -> Non
 
 def test_parallel_rlc_at_resonance() -> None:
     """Computed for this test: at 355.881 kHz the impedance is the resistance alone."""
-    f0 = MODELS_CORE.self_resonance(PARALLEL)
+    f0 = CORE.self_resonance(PARALLEL)
     assert f0 == pytest.approx(355.881e3, abs=0.5)
-    assert MODELS_CORE.impedance(PARALLEL, f0) == pytest.approx(20e3)
+    assert CORE.impedance(PARALLEL, f0) == pytest.approx(20e3)
 
 
 @pytest.mark.parametrize(
@@ -119,4 +119,4 @@ def test_parallel_rlc_at_resonance() -> None:
 def test_self_resonance_by_formula(L: float, C: float, f0: float) -> None:
     """Computed for this test: 1/(2π sqrt(LC)) by formula, and by the model with hardly any resistance."""
     assert resonant_frequency(L, C) == pytest.approx(f0, abs=0.5)
-    assert MODELS_SELF_CAPACITANCE.self_resonance([1e-6, L, C]) == pytest.approx(f0, abs=0.5)
+    assert SELF_CAPACITANCE.self_resonance([1e-6, L, C]) == pytest.approx(f0, abs=0.5)

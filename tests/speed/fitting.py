@@ -21,7 +21,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from labkit.choke.choose_model import fit_model, starts, thinned
-from labkit.theory.models import MODELS_CORE_DAMPED
+from labkit.theory.models import CORE_DAMPED
 from tests.chokes import noisy
 
 POINTS, U, ROUNDS = 1601, 0.003, 31
@@ -31,12 +31,12 @@ BASELINE = "scipy's least_squares with finite differences, from the same start"
 # An invented choke: 20 mH on a core with a relaxation at 300 kHz, 20 pF with 1 kΩ in series.
 CHOKE = (0.2, 50e-6, 20e-3, 300e3, 20e-12, 1e3)
 FREQUENCY = np.geomspace(1e3, 100e6, POINTS)
-SWEEP = noisy(FREQUENCY, MODELS_CORE_DAMPED.impedance(CHOKE, FREQUENCY), U, np.random.default_rng(1))
+SWEEP = noisy(FREQUENCY, CORE_DAMPED.impedance(CHOKE, FREQUENCY), U, np.random.default_rng(1))
 
 
 def engine() -> float:
     """Sum of squares of labkit's fit."""
-    return fit_model(MODELS_CORE_DAMPED, SWEEP, U).squares
+    return fit_model(CORE_DAMPED, SWEEP, U).squares
 
 
 def baseline() -> float:
@@ -44,11 +44,9 @@ def baseline() -> float:
     weight = 1 / (np.abs(SWEEP.Z) * U)
 
     def off(x: np.ndarray) -> np.ndarray:
-        return np.asarray(
-            ((SWEEP.Z - MODELS_CORE_DAMPED.impedance(np.exp(x), FREQUENCY)) * weight).view(float)
-        )
+        return np.asarray(((SWEEP.Z - CORE_DAMPED.impedance(np.exp(x), FREQUENCY)) * weight).view(float))
 
-    start = np.log(next(starts(MODELS_CORE_DAMPED, thinned(SWEEP))))
+    start = np.log(next(starts(CORE_DAMPED, thinned(SWEEP))))
     return float(2 * least_squares(off, start).cost)
 
 

@@ -24,7 +24,7 @@ from labkit.choke.choose_model import fit_model
 from labkit.choke.modelfit import ACCEPTED, ModelFit
 from labkit.sweeps.sweep import Impedance
 from labkit.theory.choke import Choke
-from labkit.theory.models import MODELS_CORE, MODELS_CORE_DAMPED, MODELS_SELF_CAPACITANCE, Model
+from labkit.theory.models import CORE, CORE_DAMPED, SELF_CAPACITANCE, Model
 from tests.chokes import equal_choke, noisy, unequal_choke
 from tests.study.table import rows, share
 
@@ -34,10 +34,10 @@ FREQUENCY = np.geomspace(1e3, 100e6, POINTS)
 
 # Invented parts, in the models' order. In the last one the sweep may be explained with less flux in air too.
 ONE_PORTS: tuple[tuple[str, Model, tuple[float, ...]], ...] = (
-    ("self-capacitance", MODELS_SELF_CAPACITANCE, (5.0, 100e-6, 7e-12)),
-    ("core", MODELS_CORE, (2.0, 100e-6, 10e-3, 600e3, 10e-12)),
-    ("core, damped", MODELS_CORE_DAMPED, (2.0, 1e-3, 10e-3, 600e3, 10e-12, 1e3)),
-    ("core, damped, two minima", MODELS_CORE_DAMPED, (2.0, 500e-6, 10e-3, 600e3, 10e-12, 1e3)),
+    ("self-capacitance", SELF_CAPACITANCE, (5.0, 100e-6, 7e-12)),
+    ("core", CORE, (2.0, 100e-6, 10e-3, 600e3, 10e-12)),
+    ("core, damped", CORE_DAMPED, (2.0, 1e-3, 10e-3, 600e3, 10e-12, 1e3)),
+    ("core, damped, two minima", CORE_DAMPED, (2.0, 500e-6, 10e-3, 600e3, 10e-12, 1e3)),
 )
 EQUAL = Choke([0.5, 0.5], [80e-6, 80e-6], 10e-3, None, 800e3, [8e-12, 8e-12], [20e-12])
 UNEQUAL = Choke([2.0, 2.2], [80e-6, 90e-6], 10e-3, [1, 0.98], 800e3, [8e-12, 9e-12], [20e-12])
@@ -115,13 +115,11 @@ def damped(rng: random.Random) -> list[float]:
 def convergence(parts: int) -> Iterator[tuple[str, int, int, float]]:
     """Fit, parts with a reduced chi-squared below 1.3, parts, the largest reduced chi-squared."""
     jobs = {
-        "common mode by CORE": lambda r, n: fit_model(
-            MODELS_CORE, swept(equal_choke(r), [COMMON_MODE], n)[0], U
-        ),
+        "common mode by CORE": lambda r, n: fit_model(CORE, swept(equal_choke(r), [COMMON_MODE], n)[0], U),
         "differential mode by SELF_CAPACITANCE": lambda r, n: fit_model(
-            MODELS_SELF_CAPACITANCE, swept(equal_choke(r), [DIFFERENTIAL_MODE], n)[0], U
+            SELF_CAPACITANCE, swept(equal_choke(r), [DIFFERENTIAL_MODE], n)[0], U
         ),
-        "common mode with damping by CORE_DAMPED": lambda r, n: one_port(MODELS_CORE_DAMPED, damped(r), n),
+        "common mode with damping by CORE_DAMPED": lambda r, n: one_port(CORE_DAMPED, damped(r), n),
         "both modes, windings equal": lambda r, n: joint(equal_choke(r), n, singles=False),
         "both modes and both windings, unequal": lambda r, n: joint(unequal_choke(r), n, singles=True),
     }

@@ -9,11 +9,11 @@ import sympy
 from labkit.errors import ShapeError
 from labkit.theory.choke import Choke
 from labkit.theory.models import (
+    CORE,
+    CORE_DAMPED,
     MODELS,
-    MODELS_CORE,
-    MODELS_CORE_DAMPED,
-    MODELS_SELF_CAPACITANCE,
-    MODELS_SERIES,
+    SELF_CAPACITANCE,
+    SERIES,
     Model,
     common_mode_branch,
     differential_mode_branch,
@@ -59,7 +59,7 @@ def test_reactance_vanishes_at_self_resonance(model: Model) -> None:
     """Im Z is zero there, positive below and negative above; the plain R-L has no such frequency."""
     p = TYPICAL[model.name]
     f0 = model.self_resonance(p)
-    if model is MODELS_SERIES:
+    if model is SERIES:
         assert f0 is None
         return
     assert abs(np.angle(model.impedance(p, f0))) < 1e-6
@@ -72,8 +72,8 @@ def test_the_lowest_of_several_resonances_is_given() -> None:
     grid = np.geomspace(1e2, 1e10, 20001)
     for _ in range(40):
         p = [10 ** rng.uniform(*span) for span in ((-2, 1), (-6, -4), (-4, -2), (5, 7), (-12, -10), (1, 4))]
-        f0 = MODELS_CORE_DAMPED.self_resonance(p)
-        X = MODELS_CORE_DAMPED.impedance(p, grid).imag
+        f0 = CORE_DAMPED.self_resonance(p)
+        X = CORE_DAMPED.impedance(p, grid).imag
         changes = np.flatnonzero((X[:-1] > 0) & (X[1:] <= 0))
         if f0 is None:
             assert not changes.size
@@ -84,17 +84,17 @@ def test_the_lowest_of_several_resonances_is_given() -> None:
 
 def test_a_winding_with_more_loss_than_reactance_has_no_resonance() -> None:
     """R above sqrt(L/C) leaves no phase zero: None, not a number."""
-    assert MODELS_SELF_CAPACITANCE.self_resonance([1e4, 1e-4, 1e-11]) is None
-    assert MODELS_CORE.self_resonance([1e4, 1e-5, 1e-4, 1e9, 1e-11]) is None
+    assert SELF_CAPACITANCE.self_resonance([1e4, 1e-4, 1e-11]) is None
+    assert CORE.self_resonance([1e4, 1e-5, 1e-4, 1e9, 1e-11]) is None
 
 
 def test_each_model_holds_the_one_before() -> None:
     """With R_d = 0, f_r far away, C = 0 the larger model is the smaller one."""
     R, air, core, f_r, C, _ = TYPICAL["core_damped"]
     pairs = [
-        (MODELS_CORE_DAMPED, [R, air, core, f_r, C, 0.0], MODELS_CORE, [R, air, core, f_r, C]),
-        (MODELS_CORE, [R, air, core, 1e20, C], MODELS_SELF_CAPACITANCE, [R, air + core, C]),
-        (MODELS_SELF_CAPACITANCE, [R, core, 0.0], MODELS_SERIES, [R, core]),
+        (CORE_DAMPED, [R, air, core, f_r, C, 0.0], CORE, [R, air, core, f_r, C]),
+        (CORE, [R, air, core, 1e20, C], SELF_CAPACITANCE, [R, air + core, C]),
+        (SELF_CAPACITANCE, [R, core, 0.0], SERIES, [R, core]),
     ]
     for larger, p, smaller, q in pairs:
         np.testing.assert_allclose(larger.impedance(p, F), smaller.impedance(q, F), rtol=1e-9)
@@ -103,7 +103,7 @@ def test_each_model_holds_the_one_before() -> None:
 def test_core_loss_is_largest_at_the_relaxation() -> None:
     """µ'' = x/(1+x²) peaks at f_r with half of µ_i, where µ' is half too."""
     f = np.array([0.9e6, 1e6, 1.1e6])
-    Z = MODELS_CORE.impedance([0.0, 0.0, 1e-3, 1e6, 0.0], f) / (2j * np.pi * f * 1e-3)
+    Z = CORE.impedance([0.0, 0.0, 1e-3, 1e6, 0.0], f) / (2j * np.pi * f * 1e-3)
     assert -Z.imag[1] == pytest.approx(0.5)
     assert Z.real[1] == pytest.approx(0.5)
     assert -Z.imag[1] > max(-Z.imag[0], -Z.imag[2])
@@ -136,4 +136,4 @@ def test_unequal_windings_are_no_simple_branch() -> None:
 def test_a_wrong_number_of_parameters_is_refused() -> None:
     """The sentence gives the symbols in order."""
     with pytest.raises(ShapeError, match="has 5: R, L_air, L_core, f_r, C"):
-        MODELS_CORE.impedance([1.0, 2.0], F)
+        CORE.impedance([1.0, 2.0], F)
