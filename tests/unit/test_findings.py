@@ -423,7 +423,7 @@ def test_three_leakages() -> None:
 def test_what_of_b_is_mismatch_is_said() -> None:
     """4 and 6 mH: B keeps (2 − √6)² mH = 0.202 mH at k = 1, which is no leakage."""
     text = said(typed_bench({"one": "4.000 mH", "two": "6.000 mH", "line-reversed": "400.0 µH"}), "leakages")
-    assert "Of B, (√L1 − √L2)² = 202 µH is mismatch of the windings" in text
+    assert "Of B, (√L1 − √L2)² = 0.20 mH is mismatch of the windings" in text
 
 
 def test_where_first_order_fails_it_is_said() -> None:

@@ -185,9 +185,10 @@ def test_a_parallel_reading_above_both_windings_settles_nothing(name: str) -> No
 
 
 def test_no_card_no_uncertainty() -> None:
-    """Without a card every text is without ±, and whether k is resolved is not said."""
+    """Without a card every text is without ±; where k lies is said for a meter within the bound."""
     c = by_route(typed_bench(EXAMPLE["bench-fine"], card=None))["series_opposing"]
-    assert (c.stated, c.resolved, c.status) == (False, None, words.ROUTES_UNSTATED)
+    assert (c.stated, c.resolved) == (False, None)
+    assert c.status == "|k| from 0.9980 to 1 if the meter is wrong by up to 20 %"
     assert "±" not in c.text(c.mutual_inductance) + c.text(c.coefficient, "") + c.text(c.gap, "")
 
 
