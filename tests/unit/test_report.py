@@ -35,7 +35,7 @@ def lesson(tmp_path_factory: pytest.TempPathFactory) -> Bench:
     """A pair read in six wirings, with gaps, a correction and a withdrawal; nothing may be added to it."""
     bench = coupled_bench(tmp_path_factory.mktemp("lesson"))
     bench.note_conditions(temperature="23.1 °C", humidity=None)
-    bench.use(meter="meter-a", mode="series", frequency=None)
+    bench.use(meter="meter-a", mode="series", frequency="not known")
     bench.read("1a 1b | 2a=2b", "24.9 mH", "shorted", second="Q 3.1")
     bench.correct("shorted", "24.9 µH", "prefix slip", by="p2")
     bench.read("1a 1b", "12.3 mH", "other-part")
