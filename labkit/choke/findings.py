@@ -525,7 +525,7 @@ def _ruled(each: Resistance) -> Iterator[Part]:
     R = float(z[0].real)
     B = R / (2 * np.pi * each.corner)
     facts = {"R": display(R, unit="Ω"), "B": display(B), "corner": hertz(round_hertz(each.corner))}
-    yield Text(words.RESISTANCE_CORNER.format(i=i, j=j, **facts), "strong")
+    yield Text(words.RESISTANCE_MEETS_LEAKAGE.format(i=i, j=j, **facts), "strong")
     term = np.asarray(each.lossy.value - each.lossless.value)[0]
     percent = f"{100 * term / each.measured.value[0]:.2g}"
     yield Text(words.SIZE.format(term=display(float(term), significant_digits=2), percent=percent))

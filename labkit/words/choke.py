@@ -512,7 +512,7 @@ RESISTANCE_LOSSLESS = "the same from singles and series-opposing by the lossless
 LOSSY = "the same from singles and series-opposing with their resistances"
 WEIGHT = "weight of the mismatch term d²/(4B) as swept"
 
-RESISTANCE_CORNER = "Windings {i} and {j} side by side: winding resistance {R} and leakage B = {B} meet at f_c = (R1 + R2)/(2πB) = {corner}."
+RESISTANCE_MEETS_LEAKAGE = "Windings {i} and {j} side by side: winding resistance {R} and leakage B = {B} meet at f_c = (R1 + R2)/(2πB) = {corner}."
 SIZE = "The mismatch term d²/(4B) is {term}, {percent} % of the reading: that is what resistance hides below f_c."
 RESISTANCE_HOLDS = "With resistances the theory fits the sweep at {good} of {count} frequencies up to 30 f_c (largest |E_n| {worst})."
 REFUTED = (

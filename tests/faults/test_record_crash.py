@@ -27,7 +27,7 @@ for n in range(len(record.events), 10**9):
 # Kills itself at the named moment of one entry; print() would come only after `append` has returned.
 DYING = """
 import os, resource, signal, sys
-from labkit.bench import linefile
+from labkit.record import record_file
 from labkit.record.record_file import Record
 from labkit.errors import RecordError
 folder, moment = sys.argv[1:]
@@ -42,7 +42,7 @@ if moment == "before the disk confirms":
 if moment == "after the disk confirms":
     os.fsync = lambda descriptor: (real(descriptor), die())
 if moment == "before the torn end is cut off":
-    linefile.sync_folder = die
+    record_file.sync_folder = die
 try:
     record.append("own_words", "last", topic="clamps", text="x" * 500)
 except RecordError:

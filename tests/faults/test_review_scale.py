@@ -42,7 +42,7 @@ def here(handed_in: Path) -> tuple[dict[int, Examination], list[int]]:
 
 
 def _is_ours(process: psutil.Process) -> bool:
-    return any("examine import serve" in word for word in process.cmdline())
+    return any("check import serve" in word for word in process.cmdline())
 
 
 def test_all_are_looked_at(here: tuple[dict[int, Examination], list[int]]) -> None:

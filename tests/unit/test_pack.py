@@ -212,9 +212,9 @@ def test_nothing_heavy_is_loaded_beside_a_clean_process(folder: Path, tmp_path: 
     """While a clean process runs, the packing one has not loaded what the report needs."""
     code = f"""
 import sys
-from labkit.handin import pack, precheck
+from labkit.handin import pack
 seen = []
-precheck._clean = lambda *_: seen.append({HEAVY}) or "not run here"
+pack._clean = lambda *_: seen.append({HEAVY}) or "not run here"
 pack.pack({str(folder)!r}, {str(tmp_path / "out.zip")!r})
 print(seen)
 """
