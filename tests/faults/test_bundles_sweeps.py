@@ -140,7 +140,7 @@ def test_time_is_limited_with_sweeps_too(swept: bytes, tmp_path: Path) -> None:
 
 
 def test_memory_is_bounded(swept: bytes) -> None:
-    """The most lines that are taken need less than a third of an examiner's 2 GB (from 30 000), and nothing of it stays."""
+    """The most lines taken need less than a third of an examiner's 2 GB (from 30 000); nothing stays."""
     rows = 30_000
     data = changed(swept, given(table(rows)))
     examine("g.zip", swept)
