@@ -6,7 +6,6 @@ Add a finding: write a function from `Analysis` to findings, put its sentence in
 
 import math
 from collections.abc import Callable, Iterator
-from functools import lru_cache
 
 from labkit import quantity
 from labkit.analysis.analysis import Analysis, in_doubt
@@ -132,10 +131,16 @@ def _differences(row: list[Comparison]) -> dict[str, Figure]:
 Finder = Callable[[Analysis], Iterator[Finding]]
 
 
-@lru_cache(maxsize=4)  # notebook, report and form ask for the findings of the same record
 def find(analysis: Analysis) -> tuple[Finding, ...]:
-    """All findings, in reading order."""
-    return tuple(finding for finder in FINDERS for finding in finder(analysis))
+    """All findings, in reading order.
+
+    Notebook, report and form ask for them again, so they are kept, with the analysis: they go when it goes.
+    """
+    kept = vars(analysis)
+    if "findings" not in kept:
+        kept["findings"] = tuple(finding for finder in FINDERS for finding in finder(analysis))
+    found: tuple[Finding, ...] = kept["findings"]
+    return found
 
 
 def missing(analysis: Analysis) -> Iterator[Finding]:

@@ -217,7 +217,7 @@ def test_memory_does_not_grow_with_the_bundles(handed_in: Path) -> None:
 
     tracemalloc.start()
     try:
-        held(5)  # the findings of the last four records are kept
+        held(2)
         first, second = held(1), held(2)
     finally:
         tracemalloc.stop()
