@@ -87,7 +87,7 @@ def unit() -> bool:
 def browser() -> bool:
     """Stories in a real browser, offline; screenshots go to .artefacts/browser."""
     shutil.rmtree(ARTEFACTS / "browser", ignore_errors=True)
-    return hold("browser", "--durations=10", "tests/browser", apart=("-n", "2", "--dist", "loadfile"))
+    return hold("browser", "--durations=10", "tests/browser")
 
 
 def notebooks() -> bool:
